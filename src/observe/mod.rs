@@ -1,0 +1,8 @@
+//! Observations as somebody wrote them down: no arithmetic on north or on positions, and no default that
+//! hides a missing field.
+
+mod bearing;
+mod quality;
+
+pub use bearing::{NorthReference, ReadBearing, Stand};
+pub use quality::{OperatorClass, Quality};

@@ -1,0 +1,23 @@
+//! Bibliography: one entry per published source, linked from the code that uses it. There is no code here;
+//! a missing entry breaks the documentation build.
+//!
+//! Each entry is an empty type whose documentation is the reference.
+
+macro_rules! source {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[allow(clippy::upper_case_acronyms)]
+        pub enum $name {}
+    };
+}
+
+source!(
+    /// C. F. F. Karney, "Algorithms for geodesics", Journal of Geodesy 87 (2013) 43–55,
+    /// doi 10.1007/s00190-012-0578-z.
+    KARNEY2013
+);
+source!(
+    /// Radio Regulations annexed to the International Telecommunication Convention, Atlantic City 1947,
+    /// Appendix 15 § 5 (9): classes of bearings A ±2°, B ±5°, C ±10°.
+    RR1947
+);
