@@ -4,7 +4,9 @@
 mod geodesic;
 mod grid;
 mod place;
+mod plane;
 
 pub use geodesic::{Course, course, destination};
 pub use grid::GridFrame;
 pub use place::Place;
+pub use plane::{Plane, PlanePoint};

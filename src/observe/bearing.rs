@@ -57,6 +57,8 @@ pub struct ReadBearing {
     pub back: Option<Dbm>,
     /// When it was taken.
     pub time: Option<Instant>,
+    /// The civil date written beside it, where a time could not be brought to UTC; enough for the declination.
+    pub date: Option<jiff::civil::Date>,
     /// The frequency observed.
     pub frequency: Option<Hertz>,
     /// Free remarks, as written.

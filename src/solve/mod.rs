@@ -1,1 +1,21 @@
-//! To be written.
+//! From true bearings to a posterior over the emitter's place: the problem, the likelihood, the search
+//! that covers wherever the emitter can be, its modes, and a record of every bearing's miss.
+//!
+//! Nothing here reads a file or a clock, and nothing is drawn by chance: the same problem with the same
+//! options gives the same answer to the last bit.
+
+mod density;
+mod fit;
+pub mod flat;
+mod lobe;
+mod modes;
+mod nodes;
+mod options;
+mod record;
+mod scene;
+mod search;
+pub(crate) mod tree;
+
+pub use fit::{Fit, Mode, fit};
+pub use options::{Loss, Options, Problem, SolveError};
+pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};

@@ -1,0 +1,166 @@
+//! Highest-posterior regions.
+
+use crate::{
+    geodesy::Place,
+    region::contour::{inside, rings, signed_area},
+    solve::{Fit, tree::Mesh},
+    units::{Angle, Confidence, SquareMetres},
+};
+
+/// A closed ring of places; the last is not a repetition of the first.
+pub type Ring = Vec<Place>;
+
+/// The smallest area that holds the stated share of the posterior. It may have several parts, and parts may have
+/// holes.
+#[derive(Clone, Debug)]
+pub struct Region {
+    confidence: Confidence,
+    parts: Vec<Part>,
+    area: SquareMetres,
+    level: f64,
+}
+
+/// One connected part.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Outer ring, counter-clockwise seen from above.
+    pub outer: Ring,
+    /// Holes, clockwise.
+    pub holes: Vec<Ring>,
+    /// Area of the part.
+    pub area: SquareMetres,
+    plane: Vec<Vec<[f64; 2]>>,
+}
+
+/// The data do not determine a region of this confidence.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NotDetermined {
+    /// The confidence asked for.
+    pub confidence: Confidence,
+    /// Azimuth from the stands' centre toward which the region is open, from true north.
+    pub along: Angle,
+    /// Share of the posterior that lies in the outer part of the square that was searched, where only the prior
+    /// holds it.
+    pub beyond: f64,
+}
+
+impl std::fmt::Display for NotDetermined {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(
+            f,
+            "these data do not determine a {:.0} % region: it is open toward {:03.0}°T",
+            100.0 * self.confidence.value(),
+            self.along.compass().to_degrees()
+        )
+    }
+}
+
+impl std::error::Error for NotDetermined {}
+
+/// A region is called open when more than half of the probability that it may miss lies in the outer part of the
+/// square, beyond a quarter of its half-width: there only the edge of the square bounds it.
+const OUTER: f64 = 0.25;
+
+impl Region {
+    /// The smallest region that holds `confidence` of the posterior.
+    ///
+    /// # Errors
+    /// [`NotDetermined`] when the region is bounded by the edge of the search and not by the data.
+    pub fn of(fit: &Fit, confidence: Confidence) -> Result<Self, NotDetermined> {
+        let mesh = fit.mesh();
+        let (beyond, along) = outer_mass(mesh);
+        if beyond > 0.5 * (1.0 - confidence.value()) {
+            return Err(NotDetermined { confidence, along, beyond });
+        }
+        let hpd = level(mesh, confidence);
+        let top = fit.modes().iter().map(|m| m.peak_log()).fold(f64::NEG_INFINITY, f64::max);
+        let lr = top + (1.0 - confidence.value()).ln();
+        let level = match std::env::var("REG").as_deref() {
+            Ok("lr") => lr,
+            Ok("min") => hpd.min(lr),
+            _ => hpd,
+        };
+        let parts = parts(fit, rings(mesh, level));
+        let area = SquareMetres::new(parts.iter().map(|p| p.area.value()).sum());
+        Ok(Self { confidence, parts, area, level })
+    }
+
+    /// The confidence it was made for.
+    pub const fn confidence(&self) -> Confidence {
+        self.confidence
+    }
+
+    /// Its connected parts, the largest first.
+    pub fn parts(&self) -> &[Part] {
+        &self.parts
+    }
+
+    /// Area of all parts.
+    pub const fn area(&self) -> SquareMetres {
+        self.area
+    }
+
+    /// Whether the region holds `place`; `fit` must be the one that it was made from.
+    pub fn holds(&self, fit: &Fit, place: Place) -> bool {
+        let p = fit.point_of(place);
+        self.parts.iter().any(|part| part.plane.iter().filter(|ring| inside(ring, p)).count() % 2 == 1)
+    }
+
+    /// Log density at its rim, on the scale of the posterior's mesh.
+    pub(crate) const fn level(&self) -> f64 {
+        self.level
+    }
+}
+
+/// Share of the mass in the outer part of the square, and its mean direction.
+fn outer_mass(mesh: &Mesh) -> (f64, Angle) {
+    let limit = OUTER * mesh.half;
+    let (mut mass, mut east, mut north) = (0.0, 0.0, 0.0);
+    for leaf in &mesh.leaves {
+        let p = mesh.points[leaf.centre as usize];
+        let distance = p[0].hypot(p[1]);
+        if p[0].abs().max(p[1].abs()) > limit {
+            mass += leaf.mass;
+            east += leaf.mass * p[0] / distance;
+            north += leaf.mass * p[1] / distance;
+        }
+    }
+    (mass, Angle::radians(east.atan2(north)).compass())
+}
+
+/// Log density above which the stated share of the mass lies.
+fn level(mesh: &Mesh, confidence: Confidence) -> f64 {
+    let mut order: Vec<(f64, f64)> = mesh.leaves.iter().map(|l| (l.height, l.mass)).collect();
+    order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+    let mut sum = 0.0;
+    for (height, mass) in order {
+        sum += mass;
+        if sum >= confidence.value() {
+            return height;
+        }
+    }
+    f64::NEG_INFINITY
+}
+
+fn parts(fit: &Fit, rings: Vec<Vec<[f64; 2]>>) -> Vec<Part> {
+    let (outer, holes): (Vec<_>, Vec<_>) = rings.into_iter().partition(|r| signed_area(r) > 0.0);
+    let mut parts: Vec<(Vec<Vec<[f64; 2]>>, f64)> =
+        outer.into_iter().map(|r| (signed_area(&r), r)).map(|(a, r)| (vec![r], a)).collect();
+    parts.sort_by(|a, b| a.1.total_cmp(&b.1));
+    for hole in holes {
+        // The smallest outer ring around it: rings never cross, so any of its points decides.
+        if let Some(part) = parts.iter_mut().find(|p| inside(&p.0[0], hole[0])) {
+            part.1 += signed_area(&hole);
+            part.0.push(hole);
+        }
+    }
+    parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+    parts.into_iter().map(|(plane, area)| part(fit, plane, area)).collect()
+}
+
+fn part(fit: &Fit, plane: Vec<Vec<[f64; 2]>>, area: f64) -> Part {
+    let mut places = plane.iter().map(|r| r.iter().map(|p| fit.place_of(p[0], p[1])).collect::<Ring>());
+    let outer = places.next().unwrap_or_default();
+    let holes = places.collect();
+    Part { outer, holes, area: SquareMetres::new(area), plane }
+}

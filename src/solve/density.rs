@@ -1,0 +1,313 @@
+//! The posterior density at points of the plane, with the shared error of north, the scale of errors and the
+//! foreign share integrated out; and an upper bound for it over a whole cell.
+//!
+//! p(x) ∝ p₀(x) Σₙ wₙ Πᵢ [ (1 − εᵢ − βᵢ) f(Δᵢ) + βᵢ f(Δᵢ − 180°) + εᵢ/2π ], with Δᵢ the miss of bearing i at
+//! node n, f the lobe of [`super::lobe`], εᵢ the foreign share after front and back levels, βᵢ the chance of
+//! being reversed, and p₀ ∝ 1/(a² + d²): even in area near the stands, even in log distance far away.
+
+use std::f64::consts::TAU;
+
+use crate::solve::{
+    lobe::{concentration, exp_negative, peak_squared},
+    nodes::Nodes,
+    options::{Loss, Options},
+    scene::{Scene, Sight, geodesic_miss},
+};
+
+/// How many points are evaluated side by side.
+pub const LANES: usize = 8;
+
+/// Points of the plane side by side: metres east, metres north.
+pub type Batch = ([f64; LANES], [f64; LANES]);
+
+/// Products of this many factors stay within the range of a double: each lies between 1e-8 and 1e4.
+const RESCALE_EVERY: usize = 24;
+
+/// The density of one scene, ready to evaluate.
+#[derive(Clone, Debug)]
+pub struct Density<'a> {
+    pub(super) scene: &'a Scene,
+    pub(super) nodes: Nodes,
+    weights: Vec<f64>,
+    bearings: Vec<Prepared>,
+    loss: Loss,
+}
+
+/// What the inner loop needs of a bearing at every node.
+#[derive(Clone, Debug)]
+struct Prepared {
+    /// Sine and cosine of the shared error, by offset node.
+    turns: Vec<(f64, f64)>,
+    /// Variance of the reading, by scale node.
+    variances: Vec<f64>,
+    /// Weights of direct and of foreign, by foreign node, the latter as density on the circle.
+    shares: Vec<(f64, f64)>,
+}
+
+impl<'a> Density<'a> {
+    /// Prepares the nodes for `scene`.
+    pub fn new(scene: &'a Scene, options: &Options) -> Self {
+        let widest = |f: fn(&Sight) -> f64| scene.sights.iter().map(f).fold(0.0, f64::max);
+        let mixture = options.loss == Loss::Mixture;
+        let nodes = Nodes::choose(options, widest(|s| s.shared / s.sigma), widest(|s| s.spread));
+        let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture)).collect();
+        let mut weights = Vec::with_capacity(nodes.combinations());
+        for o in &nodes.offset {
+            for s in &nodes.scale {
+                weights.extend(nodes.foreign.iter().map(|f| o.1 * s.1 * f.1));
+            }
+        }
+        Self { scene, nodes, weights, bearings, loss: options.loss }
+    }
+
+    /// Natural logarithm of the density (up to a constant) at each point.
+    pub fn at(&self, points: &Batch) -> [f64; LANES] {
+        self.evaluate::<false>(points, 0.0)
+    }
+
+    /// An upper bound of the log density over the discs of `radius` metres around each point.
+    pub fn bound(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        self.evaluate::<true>(points, radius)
+    }
+
+    /// The log density at one point.
+    pub fn at_point(&self, east: f64, north: f64) -> f64 {
+        self.at(&([east; LANES], [north; LANES]))[0]
+    }
+
+    fn evaluate<const BOUND: bool>(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        let mut logs = self.prior::<BOUND>(points, radius);
+        let combinations = self.weights.len();
+        let mut products = vec![[1.0; LANES]; combinations];
+        for (i, (sight, prepared)) in self.scene.sights.iter().zip(&self.bearings).enumerate() {
+            let look = Look::at(sight, self.scene, points);
+            match self.loss {
+                Loss::Mixture => self.multiply::<BOUND>(&mut products, sight, prepared, &look, radius),
+                Loss::Classic(loss) => {
+                    for (product, turn) in products.iter_mut().zip(&prepared.turns) {
+                        for l in 0..LANES {
+                            let sigma =
+                                (sight.sigma.powi(2) + sight.position * look.inverse_square[l]).sqrt();
+                            let (c, s) = look.turned::<BOUND>(l, *turn, radius);
+                            product[l] *= (-loss.rho(s.atan2(c) / sigma)).exp().max(1e-300);
+                        }
+                    }
+                }
+            }
+            if (i + 1) % RESCALE_EVERY == 0 || self.loss != Loss::Mixture {
+                rescale(&mut products, &mut logs);
+            }
+        }
+        for l in 0..LANES {
+            let sum: f64 = products.iter().zip(&self.weights).map(|(p, w)| p[l] * w).sum();
+            logs[l] += sum.ln();
+        }
+        logs
+    }
+
+    /// Multiplies every combination's product by this bearing's factor.
+    #[inline(always)]
+    fn multiply<const BOUND: bool>(
+        &self,
+        products: &mut [[f64; LANES]],
+        sight: &Sight,
+        prepared: &Prepared,
+        look: &Look,
+        radius: f64,
+    ) {
+        let shares = prepared.shares.len();
+        let mut slots = products.chunks_exact_mut(shares);
+        for turn in &prepared.turns {
+            let (toward, away) = look.lobes::<BOUND>(*turn, radius);
+            for variance in &prepared.variances {
+                let mut front = [0.0; LANES];
+                let mut back = [0.0; LANES];
+                for l in 0..LANES {
+                    let v = variance + sight.position * look.inverse_square[l];
+                    let k = concentration(v);
+                    let peak = peak_squared(k).sqrt();
+                    front[l] = peak * exp_negative(k * (toward[l] - 1.0));
+                    back[l] = peak * exp_negative(k * (away[l] - 1.0));
+                    if BOUND {
+                        // Nearer by `radius` the lobe is wider, further off it is narrower and higher.
+                        let near = variance + sight.position * look.nearest_inverse_square(l, radius);
+                        let far = concentration(*variance);
+                        let wide = concentration(near);
+                        let high = peak_squared(far).sqrt();
+                        front[l] = high * exp_negative(wide * (toward[l] - 1.0));
+                        back[l] = high * exp_negative(wide * (away[l] - 1.0));
+                    }
+                }
+                let slot = slots.next().expect("one slot per offset and scale node");
+                for (product, (direct, foreign)) in slot.iter_mut().zip(&prepared.shares) {
+                    for l in 0..LANES {
+                        product[l] *= direct * front[l] + (sight.reversed * back[l] + foreign);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Log of the prior density of the place (and, for bounds, its greatest value in the disc).
+    fn prior<const BOUND: bool>(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        let knee = self.scene.knee.powi(2);
+        std::array::from_fn(|l| {
+            let d = points.0[l].hypot(points.1[l]);
+            let d = if BOUND { (d - radius).max(0.0) } else { d };
+            -(knee + d * d).ln()
+        })
+    }
+
+    /// Weight of every node combination given the place, and the probability of each bearing being direct and
+    /// being reversed, averaged over the nodes.
+    pub fn verdicts(&self, east: f64, north: f64) -> Vec<(f64, f64)> {
+        let points = ([east; LANES], [north; LANES]);
+        let mut logs: Vec<f64> = self.weights.iter().map(|w| w.ln()).collect();
+        let mut parts: Vec<Vec<(f64, f64)>> = Vec::with_capacity(self.bearings.len());
+        for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
+            let look = Look::at(sight, self.scene, &points);
+            let mut here = Vec::with_capacity(logs.len());
+            for turn in &prepared.turns {
+                let (toward, away) = look.lobes::<false>(*turn, 0.0);
+                for variance in &prepared.variances {
+                    let k = concentration(variance + sight.position * look.inverse_square[0]);
+                    let peak = peak_squared(k).sqrt();
+                    let front = peak * exp_negative(k * (toward[0] - 1.0));
+                    let back = peak * exp_negative(k * (away[0] - 1.0)) * sight.reversed;
+                    for (direct, foreign) in &prepared.shares {
+                        let total = direct * front + back + foreign;
+                        logs[here.len()] += total.ln();
+                        here.push((direct * front / total, back / total));
+                    }
+                }
+            }
+            parts.push(here);
+        }
+        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
+        let sum: f64 = weights.iter().sum();
+        parts
+            .iter()
+            .map(|p| {
+                let mean = |f: fn(&(f64, f64)) -> f64| {
+                    p.iter().zip(&weights).map(|(x, w)| f(x) * w).sum::<f64>() / sum
+                };
+                (mean(|x| x.0), mean(|x| x.1))
+            })
+            .collect()
+    }
+}
+
+fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool) -> Prepared {
+    let shares = |e: f64| {
+        if !mixture {
+            return (1.0, 0.0);
+        }
+        let odds = e / (1.0 - e) * sight.foreign_odds;
+        let foreign = (1.0 - sight.reversed) * odds / (1.0 + odds);
+        (1.0 - sight.reversed - foreign, foreign / TAU)
+    };
+    Prepared {
+        turns: nodes.offset.iter().map(|n| (n.0 * sight.shared).sin_cos()).collect(),
+        variances: nodes.scale.iter().map(|n| (sight.sigma * (n.0 * sight.spread).exp()).powi(2)).collect(),
+        shares: nodes.foreign.iter().map(|n| shares(n.0)).collect(),
+    }
+}
+
+/// Divides each lane's products by their greatest and adds its logarithm to the lane.
+fn rescale(products: &mut [[f64; LANES]], logs: &mut [f64; LANES]) {
+    for l in 0..LANES {
+        let top = products.iter().map(|p| p[l]).fold(0.0, f64::max);
+        logs[l] += top.ln();
+        for product in products.iter_mut() {
+            product[l] /= top;
+        }
+    }
+}
+
+/// One stand's view of a batch of points.
+struct Look {
+    /// Cosine of the miss.
+    cos: [f64; LANES],
+    /// Sine of the miss (measured minus computed).
+    sin: [f64; LANES],
+    /// 1/r², per square metre.
+    inverse_square: [f64; LANES],
+    /// Factor by which the Earth's curvature widens the angle that a disc subtends.
+    slack: f64,
+}
+
+impl Look {
+    #[inline(always)]
+    fn at(sight: &Sight, scene: &Scene, points: &Batch) -> Self {
+        let mut look =
+            Self { cos: [0.0; LANES], sin: [0.0; LANES], inverse_square: [0.0; LANES], slack: 1.0 };
+        if scene.flat {
+            for l in 0..LANES {
+                let (dx, dy) = (points.0[l] - sight.east, points.1[l] - sight.north);
+                let inverse_square = 1.0 / (dx * dx + dy * dy + 1e-12);
+                let inverse = inverse_square.sqrt();
+                look.cos[l] = (sight.sin * dx + sight.cos * dy) * inverse;
+                look.sin[l] = (sight.sin * dy - sight.cos * dx) * inverse;
+                look.inverse_square[l] = inverse_square;
+            }
+        } else {
+            look.slack = 1.7;
+            for l in 0..LANES {
+                let (miss, distance) = geodesic_miss(sight, scene.place(points.0[l], points.1[l]));
+                (look.sin[l], look.cos[l]) = miss.sin_cos();
+                look.inverse_square[l] = 1.0 / (distance * distance + 1e-12);
+            }
+        }
+        look
+    }
+
+    /// 1/r² at the nearest point of the disc, or a huge figure when the disc holds the stand.
+    #[inline(always)]
+    fn nearest_inverse_square(&self, l: usize, radius: f64) -> f64 {
+        let r = 1.0 / self.inverse_square[l].sqrt();
+        let near = (r - radius).max(1e-3);
+        1.0 / (near * near)
+    }
+
+    /// Cosine and sine of the miss after the shared error; for bounds, of the least miss in the disc.
+    #[inline(always)]
+    fn turned<const BOUND: bool>(&self, l: usize, turn: (f64, f64), radius: f64) -> (f64, f64) {
+        let c = self.cos[l] * turn.1 - self.sin[l] * turn.0;
+        let s = self.sin[l] * turn.1 + self.cos[l] * turn.0;
+        if !BOUND {
+            return (c, s);
+        }
+        let least = least_miss(c, s, radius * self.inverse_square[l].sqrt() * self.slack);
+        (least, (1.0 - least * least).max(0.0).sqrt())
+    }
+
+    /// Cosines of the miss from the front lobe and from the back lobe.
+    #[inline(always)]
+    fn lobes<const BOUND: bool>(&self, turn: (f64, f64), radius: f64) -> ([f64; LANES], [f64; LANES]) {
+        let mut toward = [0.0; LANES];
+        let mut away = [0.0; LANES];
+        for l in 0..LANES {
+            let c = self.cos[l] * turn.1 - self.sin[l] * turn.0;
+            toward[l] = c;
+            away[l] = -c;
+            if BOUND {
+                let s = self.sin[l] * turn.1 + self.cos[l] * turn.0;
+                let sine = radius * self.inverse_square[l].sqrt() * self.slack;
+                toward[l] = least_miss(c, s, sine);
+                away[l] = least_miss(-c, s, sine);
+            }
+        }
+        (toward, away)
+    }
+}
+
+/// Cosine of the least miss within a disc that subtends ± asin(`sine`), for a miss of cosine `c` and sine `s`.
+#[inline(always)]
+fn least_miss(c: f64, s: f64, sine: f64) -> f64 {
+    if sine >= 1.0 {
+        return 1.0;
+    }
+    let cosine = (1.0 - sine * sine).sqrt();
+    if c >= cosine { 1.0 } else { c * cosine + s.abs() * sine }
+}

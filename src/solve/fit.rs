@@ -1,0 +1,157 @@
+//! The answer of the solver.
+
+use nalgebra::Matrix2;
+
+use crate::{
+    geodesy::Place,
+    north::TrueBearing,
+    solve::{
+        density::Density,
+        modes::{Peak, climb, information},
+        options::{Options, Problem, SolveError},
+        record::{self, Record},
+        scene::Scene,
+        search::{Posterior, search},
+        tree::Mesh,
+    },
+    units::{Angle, Metres},
+};
+
+/// The posterior over the emitter's place, with its modes.
+#[derive(Clone, Debug)]
+pub struct Fit {
+    pub(super) scene: Scene,
+    pub(super) options: Options,
+    posterior: Posterior,
+    modes: Vec<Mode>,
+    mean: Place,
+}
+
+/// A place where the posterior peaks.
+#[derive(Clone, Debug)]
+pub struct Mode {
+    /// Where.
+    pub place: Place,
+    /// Share of the posterior's mass in the basin of this peak.
+    pub share: f64,
+    /// Linear covariance of the place, square metres (east-east, east-north, north-north), from the Fisher
+    /// information of the bearings, each counted by its probability of being direct; `None` where the bearings
+    /// do not determine both directions.
+    pub covariance: Option<[f64; 3]>,
+    /// Distance to the nearest stand.
+    pub nearest_stand: Metres,
+    pub(super) peak: Peak,
+}
+
+/// Solves the problem: the same bearings and options give the same answer to the last bit.
+///
+/// # Errors
+/// [`SolveError`] when there are fewer than two bearings or no frame to put them in. A problem whose bearings do
+/// not determine a place still has a fit; it is the region that is then refused.
+pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
+    let scene = Scene::of(problem, options)?;
+    let density = Density::new(&scene, options);
+    let posterior = search(&density, options.cells);
+    let exact = Scene { flat: false, ..scene.clone() };
+    let exact_density = Density::new(&exact, options);
+    let modes = posterior
+        .peaks
+        .iter()
+        .map(|(peak, share)| mode(&scene, &density, &exact_density, peak, *share))
+        .collect();
+    let mean = posterior.mean();
+    let mean = scene.place(mean.x, mean.y);
+    Ok(Fit { mean, modes, posterior, options: *options, scene })
+}
+
+fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f64) -> Mode {
+    // The last polish uses geodesic azimuths; on a plane of a few kilometres it moves the peak by millimetres.
+    let peak = if scene.flat && peak.at.norm() < 2_000.0 {
+        peak.clone()
+    } else {
+        climb(exact, peak.at).filter(|p| peak.distance_squared(&p.at) < 1.0).unwrap_or_else(|| peak.clone())
+    };
+    let weights: Vec<f64> = density.verdicts(peak.at.x, peak.at.y).iter().map(|v| v.0 + v.1).collect();
+    let prior = Matrix2::identity() / (scene.knee.powi(2) + peak.at.norm_squared());
+    let bare = information(density, &peak.at, &weights) - prior;
+    let eigen = bare.symmetric_eigenvalues();
+    let sound = eigen.min() > 1e-9 * eigen.max();
+    let nearest = scene.sights.iter().map(|s| (s.east - peak.at.x).hypot(s.north - peak.at.y));
+    Mode {
+        place: scene.place(peak.at.x, peak.at.y),
+        share,
+        covariance: bare.try_inverse().filter(|_| sound).map(|c| [c[(0, 0)], c[(0, 1)], c[(1, 1)]]),
+        nearest_stand: Metres::new(nearest.fold(f64::INFINITY, f64::min)),
+        peak,
+    }
+}
+
+impl Mode {
+    pub(crate) fn peak_log(&self) -> f64 {
+        self.peak.log
+    }
+}
+impl Fit {
+    /// dl
+    pub fn dl(&self, p: Place) -> f64 {
+        let q = self.point_of(p);
+        let d = Density::new(&self.scene, &self.options);
+        d.at_point(q[0], q[1]) - self.modes[0].peak.log
+    }
+    /// The peaks of the posterior, greatest share first; those below 2 % of the mass are left out.
+    pub fn modes(&self) -> &[Mode] {
+        &self.modes
+    }
+
+    /// Posterior mean: meaningful only where the posterior has one piece.
+    pub const fn mean(&self) -> Place {
+        self.mean
+    }
+
+    /// The options that were used.
+    pub const fn options(&self) -> &Options {
+        &self.options
+    }
+
+    /// Half-width of the square that was searched.
+    pub fn within(&self) -> Metres {
+        Metres::new(self.scene.within)
+    }
+
+    /// Centre of the square that was searched: the stands' centre.
+    pub fn centre(&self) -> Place {
+        self.scene.place(0.0, 0.0)
+    }
+
+    /// Natural logarithm of the evidence: the likelihood averaged over the prior of the place. Only differences
+    /// between fits of the same bearings mean something.
+    pub fn log_evidence(&self) -> f64 {
+        self.posterior.mesh.evidence
+    }
+
+    /// The record of every bearing, in the order given. `bearings` must be those of the problem.
+    pub fn record(&self, bearings: &[TrueBearing]) -> Record {
+        record::record(self, bearings)
+    }
+
+    /// Azimuth from the stands' centre to `place`.
+    pub fn direction_of(&self, place: Place) -> Angle {
+        crate::geodesy::course(self.centre(), place).departure
+    }
+
+    /// The mesh of the posterior, for regions.
+    pub(crate) fn mesh(&self) -> &Mesh {
+        &self.posterior.mesh
+    }
+
+    /// Point of the mesh for a place: metres east and north of the centre.
+    pub(crate) fn point_of(&self, place: Place) -> [f64; 2] {
+        let p = self.scene.plane.to_plane(place);
+        [p.east, p.north]
+    }
+
+    /// Place of a point of the mesh.
+    pub(crate) fn place_of(&self, east: f64, north: f64) -> Place {
+        self.scene.place(east, north)
+    }
+}

@@ -1,0 +1,51 @@
+//! The quantities that are integrated out: a shared error of north, a common scale of the stated errors, and
+//! the share of foreign bearings. Each is replaced by a few Gauss nodes.
+
+use crate::{
+    numeric::quadrature,
+    solve::options::{Loss, Options},
+};
+
+/// A node with its weight; weights of one quantity sum to 1.
+pub type Node = (f64, f64);
+
+/// Quadrature nodes for the three quantities.
+#[derive(Clone, Debug)]
+pub struct Nodes {
+    /// Shared error of north in standard deviations, for bearings that share one.
+    pub offset: Vec<Node>,
+    /// Common scale of the errors in standard deviations of its logarithm.
+    pub scale: Vec<Node>,
+    /// Share of foreign bearings.
+    pub foreign: Vec<Node>,
+}
+
+impl Nodes {
+    /// As few nodes as the spread of each quantity allows. `offset` and `spread` are the largest shared error
+    /// in units of a bearing's own error, and the largest spread of log scale.
+    pub fn choose(options: &Options, offset: f64, spread: f64) -> Self {
+        let (scale, foreign) = match options.loss {
+            Loss::Mixture => (
+                quadrature::standard_normal(count(spread / 0.15)),
+                quadrature::beta(options.foreign.0, options.foreign.1, 3),
+            ),
+            Loss::Classic(_) => (vec![(0.0, 1.0)], vec![(0.0, 1.0)]),
+        };
+        Self { offset: quadrature::standard_normal(count(offset / 0.3)), scale, foreign }
+    }
+
+    /// Number of combinations.
+    pub fn combinations(&self) -> usize {
+        self.offset.len() * self.scale.len() * self.foreign.len()
+    }
+}
+
+/// One node for a quantity that is fixed, three for a narrow one, up to seven for a wide one.
+fn count(spread: f64) -> usize {
+    match spread {
+        s if s <= 0.0 => 1,
+        s if s <= 1.5 => 3,
+        s if s <= 3.0 => 5,
+        _ => 7,
+    }
+}

@@ -1,0 +1,104 @@
+//! What is asked of the solver, what it takes for granted, and how it can fail to answer.
+
+use crate::{
+    north::TrueBearing,
+    numeric::loss,
+    units::{Angle, Metres, Sigma},
+};
+
+/// The observations of one search.
+#[derive(Clone, Copy, Debug)]
+pub struct Problem<'a> {
+    /// Bearings brought to true north.
+    pub bearings: &'a [TrueBearing],
+    /// Half-width of the square around the stands that is searched; `None` for the greater of 50 km and five
+    /// times the largest distance of a stand from the stands' centre.
+    pub within: Option<Metres>,
+}
+
+/// How a miss is judged.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Loss {
+    /// The default: each bearing may be direct, reversed or foreign (a reflection, another emitter, a slip),
+    /// with the foreign share, a common scale of the stated errors and a shared error of north integrated out.
+    #[default]
+    Mixture,
+    /// A classic loss on the standardised miss with the stated errors taken as exact; a shared error of north
+    /// is integrated out as before.
+    Classic(loss::Loss),
+}
+
+/// What the solver takes for granted. Every figure here is printed with the answer that rests on it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Options {
+    /// How a miss is judged.
+    pub loss: Loss,
+    /// Prior share of foreign bearings: a Beta distribution with these two shapes; its mean is a/(a+b).
+    /// Common practice, no source: about one bearing in ten among streets.
+    pub foreign: (f64, f64),
+    /// Prior probability that a bearing is reversed (front and back confused) when front and back levels say
+    /// nothing. Common practice, no source.
+    pub reversed: f64,
+    /// Error of a bearing for which nothing was stated: median of a log-normal prior.
+    pub unstated: Sigma<Angle>,
+    /// Standard deviation of the natural logarithm of the common scale of unstated errors.
+    pub unstated_spread: f64,
+    /// Error that all bearings without a stated quality share: compass and habit of one observer.
+    pub unstated_shared: Sigma<Angle>,
+    /// The same spread for errors stated as a class letter.
+    pub class_spread: f64,
+    /// The same spread for errors stated in degrees.
+    pub sigma_spread: f64,
+    /// Error of a stand's position where nothing was stated.
+    pub position: Sigma<Metres>,
+    /// How finely the posterior is resolved: no cell of the final mesh holds more than 1/`cells` of the mass.
+    pub cells: f64,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            loss: Loss::Mixture,
+            foreign: (1.0, 9.0),
+            reversed: 0.02,
+            unstated: Sigma::<Angle>::degrees(12.0).expect("positive"),
+            unstated_spread: 0.5,
+            unstated_shared: Sigma::<Angle>::degrees(8.0).expect("positive"),
+            class_spread: 0.15,
+            sigma_spread: 0.1,
+            position: Sigma::<Metres>::metres(10.0).expect("positive"),
+            cells: 400.0,
+        }
+    }
+}
+
+/// Why there is no fit.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum SolveError {
+    /// Fewer usable bearings than a place needs.
+    TooFew {
+        /// Bearings given.
+        have: usize,
+        /// Bearings needed.
+        need: usize,
+    },
+    /// The stands are spread so far over the globe that they have no centre, or lie outside the square to search.
+    NoFrame,
+}
+
+impl std::fmt::Display for SolveError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::TooFew { have, need } => {
+                write!(f, "{have} usable bearing(s), and a place needs at least {need} from different stands")
+            }
+            Self::NoFrame => write!(
+                f,
+                "the stands are spread so far that they have no common centre, or lie outside the square to search"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for SolveError {}

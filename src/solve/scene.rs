@@ -1,0 +1,153 @@
+//! The problem on its local plane, as arrays of plain numbers that the inner loops read.
+
+use crate::{
+    geodesy::{Place, Plane, PlanePoint},
+    north::TrueBearing,
+    observe::{Quality, ReadBearing},
+    solve::options::{Options, Problem, SolveError},
+    units::Angle,
+};
+
+/// Beyond this half-width the plane no longer carries azimuths well enough, and the search computes each from
+/// its geodesic: at 100 km from the centre a straight ray on the plane is wrong by 0.002° (see
+/// [`crate::geodesy::Plane`]), a hundredth of the best hand bearing's error.
+const FLAT_WITHIN_M: f64 = 100_000.0;
+
+/// One bearing on the plane.
+#[derive(Clone, Debug)]
+pub struct Sight {
+    /// Stand, metres east of the centre.
+    pub east: f64,
+    /// Stand, metres north of the centre.
+    pub north: f64,
+    /// Where the stand is.
+    pub place: Place,
+    /// Sine and cosine of the bearing's direction on the plane.
+    pub sin: f64,
+    /// See `sin`.
+    pub cos: f64,
+    /// Azimuth from true north at the stand, radians.
+    pub azimuth: f64,
+    /// One standard deviation of the reading, radians.
+    pub sigma: f64,
+    /// Standard deviation of the logarithm of the common scale of errors.
+    pub spread: f64,
+    /// Variance of the stand's position, square metres.
+    pub position: f64,
+    /// Error shared with the other bearings, radians; zero if none.
+    pub shared: f64,
+    /// By how much front and back levels multiply the odds of being foreign.
+    pub foreign_odds: f64,
+    /// Probability of being reversed, before any other bearing is looked at.
+    pub reversed: f64,
+}
+
+/// All bearings on one plane, with the square to search.
+#[derive(Clone, Debug)]
+pub struct Scene {
+    /// The local plane; its origin is the stands' centre.
+    pub plane: Plane,
+    /// The bearings, in the order given.
+    pub sights: Vec<Sight>,
+    /// Half-width of the square to search, metres.
+    pub within: f64,
+    /// Distance from the centre at which the prior turns from even in area to even in log distance, metres.
+    pub knee: f64,
+    /// Whether azimuths are read off the plane.
+    pub flat: bool,
+}
+
+impl Scene {
+    /// Lays the problem out on its plane.
+    pub fn of(problem: &Problem, options: &Options) -> Result<Self, SolveError> {
+        let have = problem.bearings.len();
+        if have < 2 {
+            return Err(SolveError::TooFew { have, need: 2 });
+        }
+        let places: Vec<Place> = problem.bearings.iter().map(|b| b.read().stand.at).collect();
+        let plane = Plane::centred_on(&places).ok_or(SolveError::NoFrame)?;
+        let sights: Vec<Sight> = problem.bearings.iter().map(|b| sight(b, &plane, options)).collect();
+        let reach = sights.iter().map(|s| s.east.hypot(s.north)).fold(0.0, f64::max);
+        let within = problem.within.map_or((5.0 * reach).max(50_000.0), |m| m.value()).min(5_000_000.0);
+        // `!(a > b)` also catches a half-width that is not a number.
+        if !(within > reach) || !within.is_finite() {
+            return Err(SolveError::NoFrame);
+        }
+        let mean_square =
+            sights.iter().map(|s| s.east.powi(2) + s.north.powi(2)).sum::<f64>() / sights.len() as f64;
+        let knee =
+            std::env::var("KNEE").ok().and_then(|v| v.parse().ok()).unwrap_or(mean_square.sqrt().max(500.0));
+        Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M })
+    }
+
+    /// The place of a point of the plane.
+    pub fn place(&self, east: f64, north: f64) -> Place {
+        self.plane.to_place(PlanePoint { east, north })
+    }
+
+    /// The same scene without one bearing; the square to search stays.
+    pub fn without(&self, index: usize) -> Self {
+        let mut rest = self.clone();
+        rest.sights.remove(index);
+        rest
+    }
+}
+
+fn sight(bearing: &TrueBearing, plane: &Plane, options: &Options) -> Sight {
+    let read = bearing.read();
+    let at = plane.to_plane(read.stand.at);
+    let direction = plane.azimuth_in_plane(read.stand.at, bearing.azimuth()).to_radians();
+    let (sigma, spread) = quality(read, options);
+    let (foreign_odds, reversed) = evidence(read, options);
+    let shared = bearing.shared_sigma().map_or(0.0, |s| s.to_radians());
+    let habit = match read.quality {
+        Quality::Unstated => options.unstated_shared.to_radians(),
+        _ => 0.0,
+    };
+    Sight {
+        east: at.east,
+        north: at.north,
+        place: read.stand.at,
+        sin: direction.sin(),
+        cos: direction.cos(),
+        azimuth: bearing.azimuth().to_radians(),
+        sigma,
+        spread,
+        position: read.stand.sigma.unwrap_or(options.position).to_metres().powi(2),
+        shared: shared.hypot(habit),
+        foreign_odds,
+        reversed,
+    }
+}
+
+/// Sigma in radians and the spread of its logarithm.
+fn quality(read: &ReadBearing, options: &Options) -> (f64, f64) {
+    match read.quality {
+        Quality::Sigma(sigma) => (sigma.to_radians(), options.sigma_spread),
+        Quality::Class(class) => (class.sigma().to_radians(), options.class_spread),
+        Quality::Unstated => (options.unstated.to_radians(), options.unstated_spread),
+    }
+}
+
+/// What the front and back levels say: factor on the odds of being foreign, and probability of being reversed.
+///
+/// Front minus back is taken as 12 ± 4 dB on a direct path, 4 ± 4 dB on a reflection and −12 ± 6 dB (against
+/// +12 ± 6 dB) with front and back confused; each likelihood ratio is capped, at 5 and at 20 (50 when the back
+/// is the stronger), since antennas differ. Common practice, no source.
+fn evidence(read: &ReadBearing, options: &Options) -> (f64, f64) {
+    let prior = options.reversed / (1.0 - options.reversed);
+    let (Some(front), Some(back)) = (read.front, read.back) else {
+        return (1.0, options.reversed);
+    };
+    let ratio = (front - back).value();
+    let foreign = (4.0 - 0.5 * ratio).exp().clamp(0.2, 5.0);
+    let odds = prior * (-2.0 / 3.0 * ratio).exp().clamp(0.05, 50.0);
+    (foreign, odds / (1.0 + odds))
+}
+
+/// The miss of a bearing from the direction of `place`, by the geodesic azimuth at the stand, with the distance.
+pub fn geodesic_miss(sight: &Sight, place: Place) -> (f64, f64) {
+    let course = crate::geodesy::course(sight.place, place);
+    let miss = Angle::radians(sight.azimuth).miss_from(course.departure);
+    (miss.to_radians(), course.distance.value())
+}

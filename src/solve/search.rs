@@ -1,0 +1,53 @@
+//! Search, then polish: a posterior over the whole square, its peaks and their shares of the mass.
+
+use nalgebra::Vector2;
+
+use crate::solve::{
+    density::Density,
+    modes::{Peak, basins, climb, starts},
+    tree::{Mesh, mesh},
+};
+
+/// The posterior with its peaks.
+#[derive(Clone, Debug)]
+pub struct Posterior {
+    /// The mesh of the whole square.
+    pub mesh: Mesh,
+    /// Polished peaks with their shares of the mass, greatest share first.
+    pub peaks: Vec<(Peak, f64)>,
+}
+
+/// Peaks below this share of the mass are not told as stories.
+const TOLD: f64 = 0.02;
+
+/// Searches the whole square.
+pub fn search(density: &Density, cells: f64) -> Posterior {
+    let first: Vec<Peak> = starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect();
+    let guess = first.iter().map(Peak::log_mass).fold(f64::NEG_INFINITY, f64::max);
+    let mesh = mesh(density, guess.is_finite().then_some(guess), cells);
+    let basins = basins(&mesh);
+    let mut peaks: Vec<(Peak, f64)> = Vec::new();
+    for (i, basin) in basins.iter().enumerate() {
+        if i > 0 && basin.share < TOLD {
+            break;
+        }
+        let near = first.iter().find(|p| p.distance_squared(&basin.top) < 1.0).cloned();
+        let Some(peak) = near.or_else(|| climb(density, basin.top)) else { continue };
+        match peaks.iter_mut().find(|(p, _)| p.distance_squared(&peak.at) < 0.25) {
+            Some(same) => same.1 += basin.share,
+            None => peaks.push((peak, basin.share)),
+        }
+    }
+    peaks.sort_by(|a, b| b.1.total_cmp(&a.1));
+    Posterior { mesh, peaks }
+}
+
+impl Posterior {
+    /// Posterior mean, metres east and north of the centre.
+    pub fn mean(&self) -> Vector2<f64> {
+        self.mesh.leaves.iter().fold(Vector2::zeros(), |sum, leaf| {
+            let p = self.mesh.points[leaf.centre as usize];
+            sum + Vector2::new(p[0], p[1]) * leaf.mass
+        })
+    }
+}

@@ -1,0 +1,329 @@
+//! The posterior over the whole square, on a mesh of square cells that is fine where the mass is.
+//!
+//! A cell is left as it is when an upper bound of its mass is negligible, or when it holds little mass and
+//! the density hardly varies over it; otherwise it is cut in four. The bound is rigorous on the plane, so that
+//! no separate peak is passed over however narrow it is.
+
+use std::collections::HashMap;
+
+use crate::solve::density::{Batch, Density, LANES};
+
+/// Cells are addressed on a lattice of 2^28 steps per side: 0.4 mm for a square of 100 km.
+const DEPTH: u32 = 28;
+
+/// A cell whose bound on the mass is below this share of the whole is left alone. With at most a few thousand
+/// such cells at once the mass left out of the refinement stays below 1 %, and in practice far below.
+const NEGLIGIBLE: f64 = 1e-6;
+
+/// Greatest number of cells; reached only by problems that hardly constrain the place. The mesh is then
+/// coarser than asked for, never incomplete.
+const MOST_CELLS: usize = 200_000;
+
+/// A cell of the finished mesh.
+#[derive(Clone, Copy, Debug)]
+pub struct Leaf {
+    /// Vertex at the centre.
+    pub centre: u32,
+    /// South-west, south-east, north-east, north-west vertices; absent for cells of negligible mass.
+    pub corners: Option<[u32; 4]>,
+    /// Lattice coordinates of the south-west corner.
+    pub west: u32,
+    /// See `west`.
+    pub south: u32,
+    /// The cell's side is 2^(28 − level) lattice steps.
+    pub level: u32,
+    /// Share of the posterior mass.
+    pub mass: f64,
+    /// Log density averaged over the cell, on the scale of [`Mesh::logs`].
+    pub height: f64,
+}
+
+/// The finished mesh.
+#[derive(Clone, Debug)]
+pub struct Mesh {
+    /// Vertices: metres east and north of the centre.
+    pub points: Vec<[f64; 2]>,
+    /// Log density at each vertex, relative to a common constant.
+    pub logs: Vec<f64>,
+    /// Corner vertices by lattice coordinates.
+    pub lattice: HashMap<u64, u32, Quick>,
+    /// All leaves; together they cover the square once.
+    pub leaves: Vec<Leaf>,
+    /// Half-width of the square.
+    pub half: f64,
+    /// Logarithm of the integral of the density over the square, on the scale of `logs`.
+    pub evidence: f64,
+}
+
+/// A hasher for lattice keys: one multiplication spreads the bits well enough.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Quick(u64);
+
+impl std::hash::BuildHasher for Quick {
+    type Hasher = Self;
+    fn build_hasher(&self) -> Self {
+        Self(0)
+    }
+}
+
+impl std::hash::Hasher for Quick {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+    fn write(&mut self, bytes: &[u8]) {
+        for b in bytes {
+            self.write_u64(u64::from(*b));
+        }
+    }
+    fn write_u64(&mut self, key: u64) {
+        let mixed = (self.0 ^ key).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        self.0 = mixed ^ (mixed >> 32);
+    }
+}
+
+/// Key of a lattice point.
+pub fn key(x: u32, y: u32) -> u64 {
+    (u64::from(x) << 32) | u64::from(y)
+}
+
+#[derive(Clone, Copy)]
+struct Cell {
+    west: u32,
+    south: u32,
+    level: u32,
+    /// Upper bound of the log density, from the parent.
+    ceiling: f64,
+    /// Whether the parent's bound was far above its values, so that this cell's own is worth computing.
+    wary: bool,
+}
+
+/// Builds the mesh. `guess` is the logarithm of the mass as far as known beforehand (a lower bound from
+/// polished peaks), `cells` how finely the mass is resolved.
+pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
+    let mut reference = guess;
+    loop {
+        let mesh = Builder::new(density, reference, cells).run();
+        // The mesh is fine enough when the reference was not much above the truth.
+        match reference {
+            Some(r) if r > mesh.evidence + 1.2 => reference = Some(mesh.evidence),
+            None => reference = Some(mesh.evidence),
+            _ => return mesh,
+        }
+    }
+}
+
+struct Builder<'a, 'b> {
+    density: &'a Density<'b>,
+    half: f64,
+    step: f64,
+    reference: Option<f64>,
+    share: f64,
+    points: Vec<[f64; 2]>,
+    logs: Vec<f64>,
+    lattice: HashMap<u64, u32, Quick>,
+    leaves: Vec<Leaf>,
+}
+
+impl<'a, 'b> Builder<'a, 'b> {
+    fn new(density: &'a Density<'b>, reference: Option<f64>, cells: f64) -> Self {
+        let half = density.scene.within;
+        Self {
+            density,
+            half,
+            step: 2.0 * half / f64::from(1u32 << DEPTH),
+            reference,
+            share: 1.0 / cells,
+            points: Vec::with_capacity(4096),
+            logs: Vec::with_capacity(4096),
+            lattice: HashMap::with_capacity_and_hasher(4096, Quick::default()),
+            leaves: Vec::with_capacity(2048),
+        }
+    }
+
+    fn run(mut self) -> Mesh {
+        let side = 1u32 << (DEPTH - 3);
+        let mut cells: Vec<Cell> = (0..64)
+            .map(|i| Cell {
+                west: (i % 8) * side,
+                south: (i / 8) * side,
+                level: 3,
+                ceiling: f64::INFINITY,
+                wary: true,
+            })
+            .collect();
+        while !cells.is_empty() {
+            cells = self.level(&cells);
+        }
+        self.finish()
+    }
+
+    /// Log of the area of a cell.
+    fn log_area(&self, level: u32) -> f64 {
+        2.0 * (2.0 * self.half / f64::from(1u32 << level)).ln()
+    }
+
+    fn level(&mut self, cells: &[Cell]) -> Vec<Cell> {
+        let level = cells[0].level;
+        let area = self.log_area(level);
+        let side = 1u32 << (DEPTH - level);
+        let centres: Vec<u32> =
+            self.evaluate(cells.iter().map(|c| (c.west + side / 2, c.south + side / 2)).collect());
+        let bounds = self.bounds(cells, &centres, side);
+        let reference = self.reference.unwrap_or_else(|| self.running(&centres, area));
+        let alive: Vec<usize> =
+            (0..cells.len()).filter(|&i| bounds[i] + area > reference + NEGLIGIBLE.ln()).collect();
+        let corners = self.corners(cells, &alive, side);
+        let room = self.leaves.len() + 4 * alive.len() < MOST_CELLS && level < DEPTH - 1;
+        let mut next = Vec::new();
+        let mut at = 0;
+        for (i, cell) in cells.iter().enumerate() {
+            let corner = (alive.get(at) == Some(&i)).then(|| {
+                at += 1;
+                corners[at - 1]
+            });
+            let look =
+                Look::of(self.logs[centres[i] as usize], corner.map(|c| c.map(|v| self.logs[v as usize])));
+            if corner.is_some() && room && look.wants_cutting(bounds[i], area - reference, self.share) {
+                let wary = bounds[i] > look.top + 0.5;
+                let half = side / 2;
+                for (dx, dy) in [(0, 0), (half, 0), (half, half), (0, half)] {
+                    next.push(Cell {
+                        west: cell.west + dx,
+                        south: cell.south + dy,
+                        level: level + 1,
+                        ceiling: bounds[i],
+                        wary,
+                    });
+                }
+            } else {
+                self.leaves.push(Leaf {
+                    centre: centres[i],
+                    corners: corner,
+                    west: cell.west,
+                    south: cell.south,
+                    level,
+                    mass: look.height + area,
+                    height: look.height,
+                });
+            }
+        }
+        next
+    }
+
+    /// Mass found so far, for want of a better reference: the present cells by their centres, and the leaves.
+    fn running(&self, centres: &[u32], area: f64) -> f64 {
+        let here = centres.iter().map(|&c| self.logs[c as usize] + area);
+        log_sum(here.chain(self.leaves.iter().map(|l| l.mass))) - 3.0
+    }
+
+    fn bounds(&self, cells: &[Cell], centres: &[u32], side: u32) -> Vec<f64> {
+        let radius = f64::from(side) * self.step * std::f64::consts::FRAC_1_SQRT_2;
+        let mut bounds: Vec<f64> = cells.iter().map(|c| c.ceiling).collect();
+        let wary: Vec<usize> = (0..cells.len()).filter(|&i| cells[i].wary).collect();
+        for chunk in wary.chunks(LANES) {
+            let batch = batch(chunk.iter().map(|&i| self.points[centres[i] as usize]));
+            let found = self.density.bound(&batch, radius);
+            for (&i, bound) in chunk.iter().zip(found) {
+                bounds[i] = bounds[i].min(bound);
+            }
+        }
+        bounds
+    }
+
+    fn corners(&mut self, cells: &[Cell], alive: &[usize], side: u32) -> Vec<[u32; 4]> {
+        let wanted: Vec<(u32, u32)> = alive
+            .iter()
+            .flat_map(|&i| {
+                let (w, s) = (cells[i].west, cells[i].south);
+                [(w, s), (w + side, s), (w + side, s + side), (w, s + side)]
+            })
+            .collect();
+        let found = self.evaluate(wanted);
+        found.chunks_exact(4).map(|c| [c[0], c[1], c[2], c[3]]).collect()
+    }
+
+    /// Vertices at the lattice points, evaluated where they are new.
+    fn evaluate(&mut self, wanted: Vec<(u32, u32)>) -> Vec<u32> {
+        let first = self.points.len();
+        let mut out = Vec::with_capacity(wanted.len());
+        for (x, y) in wanted {
+            let fresh = self.points.len() as u32;
+            let vertex = *self.lattice.entry(key(x, y)).or_insert(fresh);
+            if vertex == fresh {
+                self.points
+                    .push([f64::from(x) * self.step - self.half, f64::from(y) * self.step - self.half]);
+            }
+            out.push(vertex);
+        }
+        for start in (first..self.points.len()).step_by(LANES) {
+            let end = (start + LANES).min(self.points.len());
+            let logs = self.density.at(&batch(self.points[start..end].iter().copied()));
+            self.logs.extend_from_slice(&logs[..end - start]);
+        }
+        out
+    }
+
+    fn finish(mut self) -> Mesh {
+        let evidence = log_sum(self.leaves.iter().map(|l| l.mass));
+        for leaf in &mut self.leaves {
+            leaf.mass = (leaf.mass - evidence).exp();
+        }
+        Mesh {
+            points: self.points,
+            logs: self.logs,
+            lattice: self.lattice,
+            leaves: self.leaves,
+            half: self.half,
+            evidence,
+        }
+    }
+}
+
+/// What the values at the centre and corners of a cell show.
+struct Look {
+    top: f64,
+    spread: f64,
+    height: f64,
+}
+
+impl Look {
+    fn of(centre: f64, corners: Option<[f64; 4]>) -> Self {
+        let Some(corners) = corners else {
+            return Self { top: centre, spread: 0.0, height: centre };
+        };
+        let top = corners.iter().copied().fold(centre, f64::max);
+        let low = corners.iter().copied().fold(centre, f64::min);
+        // Exact for quadratic densities: two thirds of the centre and a twelfth of each corner.
+        let mean =
+            (2.0 / 3.0) * (centre - top).exp() + corners.iter().map(|c| (c - top).exp() / 12.0).sum::<f64>();
+        Self { top, spread: top - low, height: top + mean.ln() }
+    }
+
+    /// `scale` is the log of (cell area ÷ whole mass).
+    fn wants_cutting(&self, bound: f64, scale: f64, share: f64) -> bool {
+        let most = (self.top + scale).exp();
+        let varied = if most > 0.1 * share { 1.2 } else { 3.0 };
+        let hidden = (bound + scale).exp() > share && bound - self.top > 2.0;
+        most > share || hidden || (self.spread > varied && most > 3e-3 * share)
+    }
+}
+
+/// Up to [`LANES`] points side by side; the last is repeated to fill.
+fn batch(points: impl Iterator<Item = [f64; 2]>) -> Batch {
+    let mut out = ([0.0; LANES], [0.0; LANES]);
+    let mut last = 0;
+    for (l, p) in points.enumerate() {
+        (out.0[l], out.1[l]) = (p[0], p[1]);
+        last = l;
+    }
+    for l in last + 1..LANES {
+        (out.0[l], out.1[l]) = (out.0[last], out.1[last]);
+    }
+    out
+}
+
+/// ln Σ e^x.
+pub fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
+    let top = values.clone().fold(f64::NEG_INFINITY, f64::max);
+    if top == f64::NEG_INFINITY { top } else { top + values.map(|v| (v - top).exp()).sum::<f64>().ln() }
+}
