@@ -86,25 +86,50 @@ fn crossing(mesh: &Mesh, a: u32, b: u32, level: f64) -> [f64; 2] {
 }
 
 /// Follows the segments from edge to edge into rings, in an order that does not depend on hashing.
+///
+/// A line that runs through a cell of negligible mass, which has no corners to cut it by, arrives in pieces; each
+/// end is then joined to the nearest beginning.
 fn stitch(mut next: HashMap<u64, ([f64; 2], u64), Quick>) -> Vec<Vec<[f64; 2]>> {
+    let mut reached: Vec<u64> = next.values().map(|(_, to)| *to).collect();
+    reached.sort_unstable();
     let mut edges: Vec<u64> = next.keys().copied().collect();
-    edges.sort_unstable();
-    let mut out = Vec::new();
+    // Beginnings of open pieces first: nothing leads to them.
+    edges.sort_unstable_by_key(|e| (reached.binary_search(e).is_ok(), *e));
+    let (mut rings, mut pieces) = (Vec::new(), Vec::new());
     for first in edges {
-        let mut ring = Vec::new();
+        let mut line = Vec::new();
         let mut at = first;
         while let Some((point, to)) = next.remove(&at) {
-            ring.push(point);
+            line.push(point);
             at = to;
         }
-        if at != first {
-            eprintln!("OPEN ring len {} from {:?} to {:?}", ring.len(), ring.first(), ring.last());
-        }
-        if ring.len() >= 3 {
-            out.push(ring);
+        match line.len() {
+            0 => {}
+            _ if at == first => rings.push(line),
+            _ => pieces.push(line),
         }
     }
-    out
+    rings.extend(joined(pieces));
+    rings.retain(|r| r.len() >= 3);
+    rings
+}
+
+/// Joins open pieces into rings, each end to the nearest beginning that is still free.
+fn joined(mut pieces: Vec<Vec<[f64; 2]>>) -> Vec<Vec<[f64; 2]>> {
+    let mut rings = Vec::new();
+    while let Some(mut line) = pieces.pop() {
+        loop {
+            let end = line[line.len() - 1];
+            let gap = |p: &[f64; 2]| (p[0] - end[0]).hypot(p[1] - end[1]);
+            let nearest = (0..pieces.len()).min_by(|a, b| gap(&pieces[*a][0]).total_cmp(&gap(&pieces[*b][0])));
+            match nearest.filter(|n| gap(&pieces[*n][0]) < gap(&line[0])) {
+                Some(n) => line.extend(pieces.swap_remove(n)),
+                None => break,
+            }
+        }
+        rings.push(line);
+    }
+    rings
 }
 
 /// Signed area of a ring on the plane, square metres; positive when it runs counter-clockwise.

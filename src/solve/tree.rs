@@ -12,8 +12,8 @@ use crate::solve::density::{Batch, Density, LANES};
 const DEPTH: u32 = 28;
 
 /// A cell whose bound on the mass is below this share of the whole is left alone. With at most a few thousand
-/// such cells at once the mass left out of the refinement stays below 1 %, and in practice far below.
-const NEGLIGIBLE: f64 = 1e-6;
+/// such cells at once the mass left out of the refinement stays below 0.1 %.
+const NEGLIGIBLE: f64 = 1e-7;
 
 /// Greatest number of cells; reached only by problems that hardly constrain the place. The mesh is then
 /// coarser than asked for, never incomplete.
