@@ -21,3 +21,22 @@ source!(
     /// Appendix 15 § 5 (9): classes of bearings A ±2°, B ±5°, C ±10°.
     RR1947
 );
+source!(
+    /// J. P. Snyder, "Map Projections: A Working Manual", U.S. Geological Survey Professional Paper 1395 (1987).
+    SNYDER1987
+);
+source!(
+    /// D. Blackman and S. Vigna, "Scrambled linear pseudorandom number generators", ACM Transactions on Mathematical
+    /// Software 47 (2021) 36.
+    BLACKMAN2021
+);
+source!(
+    /// G. H. Golub and J. H. Welsch, "Calculation of Gauss quadrature rules", Mathematics of Computation 23 (1969)
+    /// 221–230.
+    GOLUB1969
+);
+source!(
+    /// A. Chulliat et al., "The US/UK World Magnetic Model for 2025–2030: Technical Report", NOAA National Centers for
+    /// Environmental Information (2025); error model of the declination and official test values.
+    WMM2025
+);

@@ -5,6 +5,7 @@ mod geodesic;
 mod grid;
 mod place;
 mod plane;
+pub mod text;
 
 pub use geodesic::{Course, course, destination};
 pub use grid::GridFrame;

@@ -2,6 +2,8 @@
 
 use crate::{
     finding::Finding,
+    geodesy::{GridFrame, Place},
+    north::declination::declination,
     observe::{NorthReference, ReadBearing},
     units::{Angle, Sigma},
 };
@@ -42,7 +44,7 @@ impl TrueBearing {
 /// What the reader of the compass may state for all bearings at once.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Settings {
-    /// Date for bearings without a time of their own.
+    /// Date for bearings without one of their own.
     pub date: Option<jiff::civil::Date>,
     /// Declination by hand (east positive) with its standard deviation, instead of the model's.
     pub declination: Option<(Angle, Sigma<Angle>)>,
@@ -57,12 +59,111 @@ pub struct Resolved {
     pub findings: Vec<Finding>,
 }
 
-/// Brings every bearing to true north.
-pub fn resolve(bearings: &[ReadBearing], _settings: &Settings) -> Resolved {
-    let bearings = bearings
-        .iter()
-        .filter(|b| b.north == NorthReference::True)
-        .map(|b| TrueBearing { read: b.clone(), azimuth: b.read, correction: Angle::ZERO, shared: None })
-        .collect();
-    Resolved { bearings, findings: Vec::new() }
+/// Brings every bearing to true north: true = magnetic + declination (east positive), true = grid + convergence
+/// (positive where grid north lies east of true north).
+pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
+    let mut out = Resolved::default();
+    let mut applied: Vec<(Angle, Sigma<Angle>)> = Vec::new();
+    for read in bearings {
+        match correction(read, settings) {
+            Ok((correction, shared)) => {
+                applied.extend(shared.map(|s| (correction, s)));
+                let azimuth = read.read.turned(correction);
+                out.bearings.push(TrueBearing { read: read.clone(), azimuth, correction, shared });
+            }
+            Err(finding) => out.findings.push(finding.at(read.origin.clone())),
+        }
+    }
+    out.findings.extend(told(&applied, settings));
+    out
+}
+
+fn correction(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Finding> {
+    match read.north {
+        NorthReference::True => Ok((Angle::ZERO, None)),
+        NorthReference::Grid(GridFrame::Utm { zone }) => Ok((convergence(read.stand.at, zone), None)),
+        NorthReference::Grid(GridFrame::Epsg(code)) => Err(Finding::refused(
+            "grid-north-unknown",
+            format!(
+                "bearing {} was read from the north of grid EPSG:{code}, whose convergence is not known here",
+                read.id
+            ),
+        )
+        .hint("give the bearing from true or magnetic north")),
+        NorthReference::Magnetic => magnetic(read, settings),
+    }
+}
+
+fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Finding> {
+    if let Some((angle, sigma)) = settings.declination {
+        return Ok((angle, Some(sigma)));
+    }
+    let utc = read.time.as_ref().map(|t| t.utc().to_zoned_datetime(jiff::tz::TimeZone::UTC).date());
+    let Some(date) = utc.or(read.date).or(settings.date) else {
+        return Err(Finding::refused(
+            "declination-needs-a-date",
+            format!("bearing {} is magnetic and has no date, and the declination changes with time", read.id),
+        )
+        .hint("state the date once, such as --date 2026-03-17"));
+    };
+    declination(read.stand.at, date).map(|d| (d.angle, Some(d.sigma))).map_err(|e| {
+        Finding::refused("no-declination", format!("bearing {}: {e}", read.id))
+            .hint("state the declination by hand, such as --declination 13.9E")
+    })
+}
+
+/// Grid convergence of a UTM zone: atan(tan Δλ sin φ), the spherical form, within 1e-5° of the ellipsoid's inside a
+/// zone ([`crate::sources::SNYDER1987`]).
+pub fn convergence(place: Place, zone: u8) -> Angle {
+    let meridian = f64::from(zone) * 6.0 - 183.0;
+    let turn = Angle::degrees(place.lon_degrees() - meridian).wrapped().to_radians();
+    Angle::radians((turn.tan() * place.lat_degrees().to_radians().sin()).atan())
+}
+
+/// One line about the declination that was added.
+fn told(applied: &[(Angle, Sigma<Angle>)], settings: &Settings) -> Option<Finding> {
+    let (first, sigma) = applied.first()?;
+    let low = applied.iter().map(|a| a.0.to_degrees()).fold(f64::INFINITY, f64::min);
+    let high = applied.iter().map(|a| a.0.to_degrees()).fold(f64::NEG_INFINITY, f64::max);
+    let span = if high - low < 0.05 {
+        in_words(*first)
+    } else {
+        format!("{low:.1}° to {high:.1}° (east positive)")
+    };
+    let source = match settings.declination {
+        Some(_) => "stated by hand".to_owned(),
+        None => "World Magnetic Model 2025, at each stand and date".to_owned(),
+    };
+    Some(Finding::assumed(
+        "declination",
+        format!(
+            "declination {span} ± {:.1}° ({source}) was added to {} magnetic bearing(s)",
+            sigma.to_degrees(),
+            applied.len()
+        ),
+    ))
+}
+
+/// An angle between two norths in words: `13.9° EAST`.
+pub fn in_words(angle: Angle) -> String {
+    let degrees = angle.wrapped().to_degrees();
+    format!("{:.1}° {}", degrees.abs(), if degrees < 0.0 { "WEST" } else { "EAST" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Convergence of the UTM zone at five places, from PROJ 9.5.1 (its sign: positive when grid north is east).
+    #[test]
+    fn the_convergence_agrees_with_the_ellipsoid() {
+        for (lat, lon, zone, degrees) in [
+            (48.858_222, 2.2945, 31, -0.531_312_386_845),
+            (40.689_247, -74.044_502, 18, 0.622_976_349_626),
+            (-33.856_784, 151.215_297, 56, 0.994_516_690_908),
+        ] {
+            let place = Place::from_lat_lon_degrees(lat, lon).unwrap();
+            assert!((convergence(place, zone).to_degrees() - degrees).abs() < 1e-5);
+        }
+    }
 }

@@ -2,5 +2,7 @@
 //! [`crate::observe::ReadBearing`] always says which north it was read from.
 
 mod bearing;
+mod declination;
 
-pub use bearing::{Resolved, Settings, TrueBearing, resolve};
+pub use bearing::{Resolved, Settings, TrueBearing, convergence, in_words, resolve};
+pub use declination::{Declination, NorthError, declination};

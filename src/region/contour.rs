@@ -121,7 +121,8 @@ fn joined(mut pieces: Vec<Vec<[f64; 2]>>) -> Vec<Vec<[f64; 2]>> {
         loop {
             let end = line[line.len() - 1];
             let gap = |p: &[f64; 2]| (p[0] - end[0]).hypot(p[1] - end[1]);
-            let nearest = (0..pieces.len()).min_by(|a, b| gap(&pieces[*a][0]).total_cmp(&gap(&pieces[*b][0])));
+            let nearest =
+                (0..pieces.len()).min_by(|a, b| gap(&pieces[*a][0]).total_cmp(&gap(&pieces[*b][0])));
             match nearest.filter(|n| gap(&pieces[*n][0]) < gap(&line[0])) {
                 Some(n) => line.extend(pieces.swap_remove(n)),
                 None => break,

@@ -17,7 +17,6 @@ pub struct Region {
     confidence: Confidence,
     parts: Vec<Part>,
     area: SquareMetres,
-    level: f64,
 }
 
 /// One connected part.
@@ -72,17 +71,10 @@ impl Region {
         if beyond > 0.5 * (1.0 - confidence.value()) {
             return Err(NotDetermined { confidence, along, beyond });
         }
-        let hpd = level(mesh, confidence);
-        let top = fit.modes().iter().map(|m| m.peak_log()).fold(f64::NEG_INFINITY, f64::max);
-        let lr = top + (1.0 - confidence.value()).ln();
-        let level = match std::env::var("REG").as_deref() {
-            Ok("lr") => lr,
-            Ok("min") => hpd.min(lr),
-            _ => hpd,
-        };
+        let level = level(mesh, confidence);
         let parts = parts(fit, rings(mesh, level));
         let area = SquareMetres::new(parts.iter().map(|p| p.area.value()).sum());
-        Ok(Self { confidence, parts, area, level })
+        Ok(Self { confidence, parts, area })
     }
 
     /// The confidence it was made for.
@@ -104,11 +96,6 @@ impl Region {
     pub fn holds(&self, fit: &Fit, place: Place) -> bool {
         let p = fit.point_of(place);
         self.parts.iter().any(|part| part.plane.iter().filter(|ring| inside(ring, p)).count() % 2 == 1)
-    }
-
-    /// Log density at its rim, on the scale of the posterior's mesh.
-    pub(crate) const fn level(&self) -> f64 {
-        self.level
     }
 }
 

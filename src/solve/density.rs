@@ -27,7 +27,6 @@ const RESCALE_EVERY: usize = 24;
 #[derive(Clone, Debug)]
 pub struct Density<'a> {
     pub(super) scene: &'a Scene,
-    pub(super) nodes: Nodes,
     weights: Vec<f64>,
     bearings: Vec<Prepared>,
     loss: Loss,
@@ -57,7 +56,7 @@ impl<'a> Density<'a> {
                 weights.extend(nodes.foreign.iter().map(|f| o.1 * s.1 * f.1));
             }
         }
-        Self { scene, nodes, weights, bearings, loss: options.loss }
+        Self { scene, weights, bearings, loss: options.loss }
     }
 
     /// Natural logarithm of the density (up to a constant) at each point.

@@ -86,18 +86,7 @@ fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f
     }
 }
 
-impl Mode {
-    pub(crate) fn peak_log(&self) -> f64 {
-        self.peak.log
-    }
-}
 impl Fit {
-    /// dl
-    pub fn dl(&self, p: Place) -> f64 {
-        let q = self.point_of(p);
-        let d = Density::new(&self.scene, &self.options);
-        d.at_point(q[0], q[1]) - self.modes[0].peak.log
-    }
     /// The peaks of the posterior, greatest share first; those below 2 % of the mass are left out.
     pub fn modes(&self) -> &[Mode] {
         &self.modes

@@ -6,7 +6,6 @@
 
 mod density;
 mod fit;
-pub mod flat;
 mod lobe;
 mod modes;
 mod nodes;

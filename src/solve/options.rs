@@ -34,7 +34,7 @@ pub struct Options {
     /// How a miss is judged.
     pub loss: Loss,
     /// Prior share of foreign bearings: a Beta distribution with these two shapes; its mean is a/(a+b).
-    /// Common practice, no source: about one bearing in ten among streets.
+    /// Common practice, no source: one bearing in ten on average, but most surveys have none.
     pub foreign: (f64, f64),
     /// Prior probability that a bearing is reversed (front and back confused) when front and back levels say
     /// nothing. Common practice, no source.
@@ -59,7 +59,7 @@ impl Default for Options {
     fn default() -> Self {
         Self {
             loss: Loss::Mixture,
-            foreign: (1.0, 9.0),
+            foreign: (0.4, 3.6),
             reversed: 0.02,
             unstated: Sigma::<Angle>::degrees(12.0).expect("positive"),
             unstated_spread: 0.5,

@@ -9,7 +9,7 @@ use crate::{
 };
 
 /// Beyond this half-width the plane no longer carries azimuths well enough, and the search computes each from
-/// its geodesic: at 100 km from the centre a straight ray on the plane is wrong by 0.002° (see
+/// its geodesic: at 100 km from the centre a straight ray on the plane is wrong by 0.01° (see
 /// [`crate::geodesy::Plane`]), a hundredth of the best hand bearing's error.
 const FLAT_WITHIN_M: f64 = 100_000.0;
 
@@ -75,8 +75,7 @@ impl Scene {
         }
         let mean_square =
             sights.iter().map(|s| s.east.powi(2) + s.north.powi(2)).sum::<f64>() / sights.len() as f64;
-        let knee =
-            std::env::var("KNEE").ok().and_then(|v| v.parse().ok()).unwrap_or(mean_square.sqrt().max(500.0));
+        let knee = mean_square.sqrt().max(500.0);
         Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M })
     }
 

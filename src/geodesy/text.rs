@@ -1,0 +1,144 @@
+//! Degrees as people write them: decimal, degrees and minutes, degrees, minutes and seconds.
+
+/// Which of the two coordinates a text is meant to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Axis {
+    /// North and south, up to 90°.
+    Latitude,
+    /// East and west, up to 180°.
+    Longitude,
+}
+
+/// Why a text is not a coordinate.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum DegreeError {
+    /// Not one to three numbers with optional signs and letters.
+    NotDegrees,
+    /// Minutes or seconds of 60 or more, or a fraction in front of a smaller unit.
+    Sexagesimal,
+    /// Beyond the axis' range.
+    OutOfRange,
+    /// A letter of the other axis, or a sign together with a letter.
+    WrongLetter(char),
+}
+
+impl std::fmt::Display for DegreeError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NotDegrees => write!(f, "this is not a number of degrees"),
+            Self::Sexagesimal => {
+                write!(f, "minutes and seconds run from 0 to below 60, and only the last may have a fraction")
+            }
+            Self::OutOfRange => {
+                write!(f, "this is beyond 90 degrees of latitude or 180 degrees of longitude")
+            }
+            Self::WrongLetter(c) => write!(f, "the letter {c} does not belong to this coordinate"),
+        }
+    }
+}
+
+/// Degrees, north and east positive, from a text such as `46.955`, `-118,36`, `46°57,3524'N`, `118 21 19.1 W`,
+/// `N46d57m21s`. A comma counts as a decimal mark.
+///
+/// # Errors
+/// [`DegreeError`], never a guess: a letter together with a minus sign is refused.
+pub fn degrees(text: &str, axis: Axis) -> Result<f64, DegreeError> {
+    let (mut numbers, mut number) = (Vec::<f64>::new(), String::new());
+    let (mut letter, mut minus) = (None, false);
+    for c in text.chars().chain(std::iter::once(' ')) {
+        match c {
+            '0'..='9' => number.push(c),
+            '.' | ',' => number.push('.'),
+            _ => {
+                if !number.is_empty() {
+                    numbers.push(number.parse().map_err(|_| DegreeError::NotDegrees)?);
+                    number.clear();
+                }
+                match c {
+                    '-' | '\u{2212}' if numbers.is_empty() && !minus => minus = true,
+                    '+' if numbers.is_empty() => {}
+                    'N' | 'S' | 'E' | 'W' | 'n' | 's' | 'e' | 'w' if letter_of_place(c, &numbers, text) => {
+                        if letter.replace(c.to_ascii_uppercase()).is_some() {
+                            return Err(DegreeError::NotDegrees);
+                        }
+                    }
+                    ' ' | '°' | 'º' | '˚' | '\'' | '′' | '’' | '"' | '″' | '”' | 'd' | 'm' | 's' | '\t' =>
+                        {}
+                    other if other.is_alphabetic() => return Err(DegreeError::WrongLetter(other)),
+                    _ => return Err(DegreeError::NotDegrees),
+                }
+            }
+        }
+    }
+    combine(&numbers, letter, minus, axis)
+}
+
+/// A lower-case s right behind a number stands for seconds when minutes were marked with m.
+fn letter_of_place(c: char, numbers: &[f64], text: &str) -> bool {
+    !(c == 's' && numbers.len() == 3 && text.contains('m'))
+}
+
+fn combine(numbers: &[f64], letter: Option<char>, minus: bool, axis: Axis) -> Result<f64, DegreeError> {
+    if numbers.is_empty() || numbers.len() > 3 {
+        return Err(DegreeError::NotDegrees);
+    }
+    let whole = numbers[..numbers.len() - 1].iter().all(|n| n.fract() == 0.0);
+    if !whole || numbers[1..].iter().any(|n| *n >= 60.0) {
+        return Err(DegreeError::Sexagesimal);
+    }
+    let size = numbers.iter().rev().fold(0.0, |sum, n| sum / 60.0 + n);
+    let (most, positive, negative) = match axis {
+        Axis::Latitude => (90.0, 'N', 'S'),
+        Axis::Longitude => (180.0, 'E', 'W'),
+    };
+    let south_or_west = match letter {
+        Some(c) if c == positive && !minus => false,
+        Some(c) if c == negative && !minus => true,
+        Some(c) => return Err(DegreeError::WrongLetter(c)),
+        None => minus,
+    };
+    if size > most {
+        return Err(DegreeError::OutOfRange);
+    }
+    Ok(if south_or_west { -size } else { size })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One place written in several ways; sexagesimal arithmetic by hand.
+    #[test]
+    fn all_common_ways_of_writing_give_the_same_degrees() {
+        let exact = 46.0 + 57.0 / 60.0 + 21.0 / 3600.0;
+        for text in
+            ["46°57'21\"N", "46 57 21", "N 46 57.35", "46d57m21s", "46º57,35'N", "+46.955833333333333"]
+        {
+            let found = degrees(text, Axis::Latitude).unwrap();
+            assert!((found - exact).abs() < 1e-12, "{text}: {found}");
+        }
+        assert_eq!(degrees("118,5 W", Axis::Longitude), Ok(-118.5));
+        assert_eq!(degrees("−118.5", Axis::Longitude), Ok(-118.5));
+        assert_eq!(degrees("30 S", Axis::Latitude), Ok(-30.0));
+    }
+
+    #[test]
+    fn what_is_not_a_coordinate_is_refused_with_its_reason() {
+        use DegreeError::{NotDegrees, OutOfRange, Sexagesimal, WrongLetter};
+        for (text, axis, error) in [
+            ("", Axis::Latitude, NotDegrees),
+            ("abc", Axis::Latitude, WrongLetter('a')),
+            ("46 61", Axis::Latitude, Sexagesimal),
+            ("46.5 30", Axis::Latitude, Sexagesimal),
+            ("91", Axis::Latitude, OutOfRange),
+            ("-181", Axis::Longitude, OutOfRange),
+            ("46 E", Axis::Latitude, WrongLetter('E')),
+            ("-46 N", Axis::Latitude, WrongLetter('N')),
+            ("1 2 3 4", Axis::Latitude, NotDegrees),
+            ("1.2.3", Axis::Latitude, NotDegrees),
+            ("46 O", Axis::Longitude, WrongLetter('O')),
+        ] {
+            assert_eq!(degrees(text, axis), Err(error), "{text}");
+        }
+    }
+}
