@@ -40,3 +40,14 @@ source!(
     /// Environmental Information (2025); error model of the declination and official test values.
     WMM2025
 );
+source!(
+    /// Code of Federal Regulations, title 47, § 1.1310, Table 1: limits for maximum permissible exposure (power density,
+    /// 0.3 MHz to 100 GHz, 2015 edition).
+    CFR1310
+);
+source!(
+    /// International Commission on Non-Ionizing Radiation Protection, "Guidelines for limiting exposure to
+    /// electromagnetic fields (100 kHz to 300 GHz)", Health Physics 118 (2020) 483–524, whole-body reference levels averaged over 30
+    /// minutes. The whole-body table is carried from memory.
+    ICNIRP2020
+);

@@ -2,6 +2,8 @@
 //! exists only where the data determine one; nothing here invents a covariance.
 
 mod contour;
+mod ellipse;
 mod highest;
 
-pub use highest::{NotDetermined, Region, Ring};
+pub use ellipse::{Ellipse, Scale};
+pub use highest::{NotDetermined, Part, Region, Ring};

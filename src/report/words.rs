@@ -1,0 +1,68 @@
+//! Numbers as people read them.
+
+use crate::{
+    geodesy::Place,
+    observe::NorthReference,
+    units::{Angle, Metres, SquareMetres},
+};
+
+/// An area in the unit that suits its size.
+pub fn area(area: SquareMetres) -> String {
+    let m2 = area.value();
+    match m2 {
+        a if a < 10_000.0 => format!("{} m²", rounded(a)),
+        a if a < 1_000_000.0 => format!("{} ha", two_digits(a / 1e4)),
+        a => format!("{} km²", two_digits(a / 1e6)),
+    }
+}
+
+/// Two significant digits, written out.
+fn two_digits(value: f64) -> String {
+    match value {
+        v if v < 10.0 => format!("{v:.1}"),
+        v => rounded(v),
+    }
+}
+
+fn rounded(value: f64) -> String {
+    let unit = 10f64.powf((value.max(1.0).log10().floor() - 1.0).max(0.0));
+    format!("{:.0}", (value / unit).round() * unit)
+}
+
+/// A direction of three digits with the letter of its north: `055°M`, `069°T`, `070°G`.
+pub fn bearing(angle: Angle, north: NorthReference) -> String {
+    let letter = match north {
+        NorthReference::True => 'T',
+        NorthReference::Magnetic => 'M',
+        NorthReference::Grid(_) => 'G',
+    };
+    // Rounding must not turn 359.6 into 360.
+    format!("{:03}°{letter}", (angle.compass().to_degrees().round() as u32) % 360)
+}
+
+/// Latitude and longitude with the digits that an uncertainty of `within` deserves.
+pub fn place(place: Place, within: Metres) -> String {
+    let digits = match within.value() {
+        m if m < 5.0 => 6,
+        m if m < 100.0 => 5,
+        m if m < 1_000.0 => 4,
+        _ => 3,
+    };
+    format!("{:.digits$}, {:.digits$}", place.lat_degrees(), place.lon_degrees()).replace('-', "−")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_print_the_digits_that_they_deserve() {
+        assert_eq!(area(SquareMetres::new(2_345.0)), "2300 m²");
+        assert_eq!(area(SquareMetres::new(18.14e4)), "18 ha");
+        assert_eq!(area(SquareMetres::new(6.1e6)), "6.1 km²");
+        assert_eq!(bearing(Angle::degrees(359.6), NorthReference::True), "000°T");
+        assert_eq!(bearing(Angle::degrees(55.2), NorthReference::Magnetic), "055°M");
+        let p = Place::from_lat_lon_degrees(46.956061, -118.356637).unwrap();
+        assert_eq!(place(p, Metres::new(40.0)), "46.95606, −118.35664");
+    }
+}
