@@ -17,13 +17,14 @@ source!(
     KARNEY2013
 );
 source!(
+    /// C. F. F. Karney, "Transverse Mercator with an accuracy of a few nanometers", Journal of Geodesy 85 (2011)
+    /// 475–485, doi 10.1007/s00190-011-0445-3.
+    KARNEY2011
+);
+source!(
     /// Radio Regulations annexed to the International Telecommunication Convention, Atlantic City 1947,
     /// Appendix 15 § 5 (9): classes of bearings A ±2°, B ±5°, C ±10°.
     RR1947
-);
-source!(
-    /// J. P. Snyder, "Map Projections: A Working Manual", U.S. Geological Survey Professional Paper 1395 (1987).
-    SNYDER1987
 );
 source!(
     /// D. Blackman and S. Vigna, "Scrambled linear pseudorandom number generators", ACM Transactions on Mathematical

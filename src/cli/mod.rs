@@ -1,1 +1,102 @@
-//! To be written.
+//! The command line: each command reads, calls the library, and writes. Formulae live elsewhere.
+//!
+//! Standard output is data, standard error the rest. Exit codes: 0 answered; 1 it ran, but the data do not give what
+//! was asked or rows were refused; 2 it could not run (usage, file).
+
+mod check;
+mod demo;
+mod exposure;
+mod files;
+mod locate;
+mod manual;
+mod north;
+mod parse;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+const ABOUT: &str = "From compass bearings at known places to an honest area to search";
+
+const LONG_ABOUT: &str = "\
+Somebody stands at known places, turns a directional antenna until the signal is strongest, reads a compass and writes \
+the bearings down. azimark turns those notes into an area to search that really holds the emitter 95 times in 100, says \
+which bearings look like reflections, and keeps a record of every number. It works offline.";
+
+const AFTER: &str = "\
+First steps:
+  azimark demo                     write an invented case and locate its emitter
+  azimark locate bearings.csv      the answer in words
+  azimark locate bearings.csv --output answer.geojson
+                                   the same, and a file for any map
+
+Exit codes: 0 answered; 1 it ran, but the data do not give what was asked or rows were refused; 2 it could not run.";
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(name = "azimark", version, about = ABOUT, long_about = LONG_ABOUT, after_help = AFTER)]
+#[command(arg_required_else_help = true, max_term_width = 100)]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Locate the emitter from files of bearings: the area to search, and a record of every bearing
+    Locate(locate::Locate),
+    /// Read files of bearings and say what is refused, doubtful or assumed, without solving
+    Check(check::Check),
+    /// Write an invented case into a folder and locate its emitter
+    Demo(demo::Demo),
+    /// The three norths of a place and date: true, magnetic, grid
+    North(north::North),
+    /// Distances at which the field of an antenna falls to the exposure limits
+    Exposure(exposure::Exposure),
+    /// Print completions for a shell
+    Completions(manual::Completions),
+    /// Print the manual page
+    Manual,
+}
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Outcome {
+    /// Everything that was asked for is there.
+    Answered,
+    /// It ran, but the data do not give what was asked, or rows were refused.
+    Short,
+}
+
+/// Why a command could not run, for a person to read.
+type Failure = String;
+
+/// Runs the program with the process's arguments and streams.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are no errors: they go to standard output and end with 0.
+            let code = if error.use_stderr() { 2 } else { 0 };
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    let outcome = match arguments.command {
+        Command::Locate(command) => command.run(),
+        Command::Check(command) => command.run(),
+        Command::Demo(command) => command.run(),
+        Command::North(command) => command.run(),
+        Command::Exposure(command) => command.run(),
+        Command::Completions(command) => command.run(),
+        Command::Manual => manual::page(),
+    };
+    match outcome {
+        Ok(Outcome::Answered) => ExitCode::SUCCESS,
+        Ok(Outcome::Short) => ExitCode::from(1),
+        Err(failure) => {
+            eprintln!("error: {failure}");
+            ExitCode::from(2)
+        }
+    }
+}

@@ -1,1 +1,19 @@
-//! To be written.
+//! The answer in open formats: GeoJSON for maps, JSON for programs, and a drawing for people without either. Nothing
+//! is computed here that the answer does not hold.
+
+mod drawing;
+mod features;
+mod outline;
+mod schema;
+
+pub use drawing::{Background, drawing};
+pub use features::geojson;
+pub use schema::{SCHEMA, json};
+
+/// A JSON number, or null where the value is not finite.
+fn rounded(value: f64, digits: i32) -> serde_json::Value {
+    let scale = 10f64.powi(digits);
+    let shown = (value * scale).round() / scale;
+    // Turns −0.0 into 0.0: a reader would wonder about the sign.
+    serde_json::Number::from_f64(shown + 0.0).map_or(serde_json::Value::Null, serde_json::Value::Number)
+}

@@ -3,11 +3,14 @@
 
 mod geodesic;
 mod grid;
+pub mod mgrs;
 mod place;
 mod plane;
 pub mod text;
+mod utm;
 
 pub use geodesic::{Course, course, destination};
-pub use grid::GridFrame;
+pub use grid::{FromGrid, GridError, GridFrame, from_epsg};
 pub use place::Place;
 pub use plane::{Plane, PlanePoint};
+pub use utm::{Utm, band_edges, zone_of};

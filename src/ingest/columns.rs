@@ -1,5 +1,7 @@
 //! Which column is which: header names in four languages, with the units and the north that they carry.
 
+use crate::ingest::NorthLabel;
+
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Field {
@@ -15,6 +17,16 @@ pub enum Field {
     Latitude,
     /// Longitude.
     Longitude,
+    /// Easting in a grid.
+    Easting,
+    /// Northing in a grid.
+    Northing,
+    /// UTM zone of easting and northing.
+    Zone,
+    /// EPSG code of easting and northing.
+    Epsg,
+    /// Position in one cell: latitude and longitude, UTM, or a grid square.
+    Position,
     /// Horizontal dilution of precision.
     Hdop,
     /// Standard deviation of the position, metres.
@@ -41,17 +53,13 @@ pub enum Field {
     Remarks,
 }
 
-use Field::{
-    Back, Bearing, Class, Frequency, Front, Hdop, Height, Id, Latitude, Longitude, North, Place,
-    PositionSigma, Remarks, Sigma, Swing, Team, Time,
-};
-
-/// Names by which a column is recognised, lower case, without units; the first word that fits decides.
-const NAMES: [(Field, &[&str]); 18] = [
-    (Id, &["id", "nr", "no", "number", "nummer", "numero", "numéro", "número", "num"]),
-    (Team, &["team", "observer", "trupp", "équipe", "equipe", "equipo", "instrument"]),
+/// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish
+/// names also without their marks, as keyboards lack them.
+const NAMES: [(Field, &[&str]); 23] = [
+    (Field::Id, &["id", "nr", "no", "number", "nummer", "numero", "numéro", "número", "num"]),
+    (Field::Team, &["team", "observer", "trupp", "équipe", "equipe", "equipo", "instrument"]),
     (
-        Time,
+        Field::Time,
         &[
             "time",
             "time utc",
@@ -68,16 +76,53 @@ const NAMES: [(Field, &[&str]); 18] = [
             "time local",
         ],
     ),
-    (Place, &["place", "stand", "name", "location", "ort", "standort", "lieu", "lugar", "station"]),
-    (Latitude, &["lat", "latitude", "lat wgs84", "breite", "latitud"]),
-    (Longitude, &["lon", "long", "lng", "longitude", "lon wgs84", "länge", "laenge", "longitud"]),
-    (Hdop, &["hdop"]),
-    (PositionSigma, &["position sigma", "position sigma m", "sigma position", "gps sigma m"]),
     (
-        Bearing,
+        Field::Place,
+        &["place", "stand", "name", "location", "ort", "standort", "lieu", "lugar", "station", "site"],
+    ),
+    (Field::Latitude, &["lat", "latitude", "lat wgs84", "breite", "geographische breite", "latitud"]),
+    (
+        Field::Longitude,
+        &[
+            "lon",
+            "long",
+            "lng",
+            "longitude",
+            "lon wgs84",
+            "länge",
+            "laenge",
+            "geographische länge",
+            "longitud",
+        ],
+    ),
+    (Field::Easting, &["easting", "east", "e", "x", "rechtswert", "ostwert", "este", "coordonnée x"]),
+    (Field::Northing, &["northing", "n", "y", "hochwert", "nordwert", "coordonnée y"]),
+    (Field::Zone, &["zone", "utm zone", "huso", "fuseau"]),
+    (Field::Epsg, &["epsg", "epsg code", "crs"]),
+    (
+        Field::Position,
+        &[
+            "position",
+            "posición",
+            "posicion",
+            "coordinates",
+            "coords",
+            "koordinaten",
+            "coordonnées",
+            "coordenadas",
+            "lat lon",
+            "mgrs",
+            "grid reference",
+            "grid ref",
+            "utm",
+        ],
+    ),
+    (Field::Hdop, &["hdop"]),
+    (Field::PositionSigma, &["position sigma", "sigma position", "gps sigma", "position error"]),
+    (
+        Field::Bearing,
         &[
             "bearing",
-            "bearing deg",
             "azimuth",
             "azimut",
             "peilung",
@@ -86,21 +131,22 @@ const NAMES: [(Field, &[&str]); 18] = [
             "gisement",
             "rumbo",
             "marcación",
+            "marcacion",
             "demora",
         ],
     ),
-    (North, &["north reference", "north", "nord", "norte", "bezug"]),
-    (Sigma, &["sigma", "sigma deg", "bearing sigma deg", "bearing sigma"]),
-    (Class, &["class", "operator class", "klasse", "classe", "clase"]),
-    (Front, &["front", "front dbm", "level", "level dbm", "pegel", "niveau", "nivel"]),
-    (Back, &["back", "back dbm", "rückseite", "arrière", "atrás"]),
+    (Field::North, &["north reference", "north", "nord", "norte", "bezug", "nordbezug", "référence du nord"]),
+    (Field::Sigma, &["sigma", "bearing sigma", "sigma bearing"]),
+    (Field::Class, &["class", "operator class", "bearing class", "klasse", "peilklasse", "classe", "clase"]),
+    (Field::Front, &["front", "front level", "level", "pegel", "niveau", "nivel", "avant", "vorn", "frente"]),
+    (Field::Back, &["back", "back level", "rückseite", "hinten", "arrière", "arriere", "atrás", "atras"]),
     (
-        Height,
-        &["height", "antenna height m agl", "antenna height", "antennenhöhe", "höhe", "hauteur", "altura"],
+        Field::Height,
+        &["height", "antenna height", "antenna height agl", "antenna height m agl", "antennenhöhe", "höhe", "hauteur", "altura"],
     ),
-    (Frequency, &["frequency", "freq", "freq mhz", "frequenz", "fréquence", "frecuencia", "frequency mhz"]),
+    (Field::Frequency, &["frequency", "freq", "frequenz", "fréquence", "frequence", "frecuencia"]),
     (
-        Remarks,
+        Field::Remarks,
         &[
             "remarks",
             "remark",
@@ -114,9 +160,36 @@ const NAMES: [(Field, &[&str]); 18] = [
             "remarques",
             "observaciones",
             "notas",
+            "kommentar",
+            "commentaire",
         ],
     ),
-    (Swing, &["swing"]),
+    (Field::Swing, &["swing"]),
+];
+
+/// Units a header may carry as its last word or in brackets, with the factor to degrees, metres, megahertz or decibels.
+/// A gon is a four-hundredth of a turn; a mil is taken as a 6,400th, the artillery's.
+const UNITS: [(&str, f64); 20] = [
+    ("deg", 1.0),
+    ("°", 1.0),
+    ("degrees", 1.0),
+    ("gon", 0.9),
+    ("mil", 360.0 / 6400.0),
+    ("mils", 360.0 / 6400.0),
+    ("rad", 180.0 / std::f64::consts::PI),
+    ("m", 1.0),
+    ("meter", 1.0),
+    ("ft", 0.3048),
+    ("feet", 0.3048),
+    ("km", 1000.0),
+    ("hz", 1e-6),
+    ("khz", 1e-3),
+    ("mhz", 1.0),
+    ("ghz", 1e3),
+    ("dbm", 1.0),
+    ("db", 1.0),
+    ("utc", 1.0),
+    ("wgs84", 1.0),
 ];
 
 /// The header of a file.
@@ -125,9 +198,12 @@ pub struct Columns {
     /// Field and position of every recognised column.
     pub found: Vec<(Field, usize)>,
     /// The north that the bearing's header names.
-    pub north: Option<char>,
+    pub north: Option<NorthLabel>,
     /// Headers as written.
     pub headers: Vec<String>,
+    factors: Vec<f64>,
+    /// Recognised columns whose unit is not known, with that unit.
+    pub strange: Vec<(usize, String)>,
 }
 
 impl Columns {
@@ -135,15 +211,20 @@ impl Columns {
     pub fn of(headers: &[String]) -> Self {
         let mut out = Self { headers: headers.to_vec(), ..Self::default() };
         for (index, header) in headers.iter().enumerate() {
-            let plain = plain(header);
-            let (field, north) = field(&plain);
-            if let Some(field) = field
-                && (field == Swing || out.at(field).is_none())
-            {
-                out.found.push((field, index));
-                if field == Bearing {
-                    out.north = north;
-                }
+            let (name, unit) = taken_apart(header);
+            let (field, north) = field(&name);
+            let factor = unit.as_deref().map(|u| UNITS.iter().find(|(n, _)| *n == u).map(|(_, f)| *f));
+            out.factors.push(factor.flatten().unwrap_or(1.0));
+            let Some(field) = field else { continue };
+            if field != Field::Swing && out.at(field).is_some() {
+                continue;
+            }
+            out.found.push((field, index));
+            if let (Some(None), Some(unit)) = (factor, unit) {
+                out.strange.push((index, unit));
+            }
+            if field == Field::Bearing {
+                out.north = north;
             }
         }
         out
@@ -156,51 +237,52 @@ impl Columns {
 
     /// Positions of the swings.
     pub fn swings(&self) -> impl Iterator<Item = usize> + '_ {
-        self.found.iter().filter(|(f, _)| *f == Swing).map(|(_, i)| *i)
+        self.found.iter().filter(|(f, _)| *f == Field::Swing).map(|(_, i)| *i)
+    }
+
+    /// Factor that brings a column's numbers to degrees, metres, megahertz or decibels.
+    pub fn factor(&self, index: usize) -> f64 {
+        self.factors.get(index).copied().unwrap_or(1.0)
     }
 }
 
-/// Lower case, without brackets and what they hold, `_` and `-` as blanks, single blanks.
-fn plain(header: &str) -> String {
+/// Name and unit of a header: lower case, single blanks; the unit is what stands in brackets, else a last word that is
+/// one.
+fn taken_apart(header: &str) -> (String, Option<String>) {
     let mut depth = 0;
-    let mut out = String::new();
+    let (mut name, mut inside) = (String::new(), String::new());
     for c in header.trim_start_matches('\u{feff}').chars() {
         match c {
             '[' | '(' => depth += 1,
             ']' | ')' => depth = (depth - 1).max(0),
-            _ if depth > 0 => {}
-            '_' | '-' | ' ' | '\t' | '.' => out.push(' '),
-            _ => out.extend(c.to_lowercase()),
+            _ if depth > 0 => inside.extend(c.to_lowercase()),
+            '_' | '-' | ' ' | '\t' | '.' => name.push(' '),
+            _ => name.extend(c.to_lowercase()),
         }
     }
-    out.split_whitespace().collect::<Vec<_>>().join(" ")
+    let mut words: Vec<&str> = name.split_whitespace().collect();
+    let mut unit = Some(inside.trim().to_owned()).filter(|u| !u.is_empty());
+    let last = words.last().copied().unwrap_or("");
+    if words.len() > 1 && last.chars().count() > 0 && UNITS.iter().any(|(u, _)| *u == last) {
+        unit = unit.or_else(|| Some(last.to_owned()));
+        words.pop();
+    }
+    (words.join(" "), unit)
 }
 
 /// The field of a plain header, and the north that it names.
-fn field(plain: &str) -> (Option<Field>, Option<char>) {
-    let mut north = None;
-    let rest: Vec<&str> = plain
-        .split(' ')
-        .filter(|word| {
-            let named = match *word {
-                "magn" | "mag" | "magnetic" | "magnetisch" | "magnétique" | "magnético" | "missweisend" => {
-                    Some('M')
-                }
-                "true" | "rechtweisend" | "geographisch" | "vrai" | "verdadero" => Some('T'),
-                "grid" | "gitter" | "grille" | "cuadrícula" => Some('G'),
-                _ => None,
-            };
-            north = north.or(named);
-            named.is_none()
-        })
-        .collect();
-    let joined = rest.join(" ");
-    let is_swing = joined
-        .strip_prefix("swing")
-        .is_some_and(|r| r.trim_start().starts_with(|c: char| c.is_ascii_digit()));
-    if is_swing {
-        return (Some(Swing), None);
+fn field(plain: &str) -> (Option<Field>, Option<NorthLabel>) {
+    let known = |name: &str| NAMES.iter().find(|(_, names)| names.contains(&name)).map(|(f, _)| *f);
+    if let Some(field) = known(plain) {
+        return (Some(field), None);
     }
-    let found = NAMES.iter().find(|(_, names)| names.contains(&joined.as_str())).map(|(f, _)| *f);
-    (found, if found == Some(Bearing) { north } else { None })
+    if plain.strip_prefix("swing").is_some_and(|r| r.trim_start().starts_with(|c: char| c.is_ascii_digit())) {
+        return (Some(Field::Swing), None);
+    }
+    // A word that names a north may stand anywhere beside the name of the bearing.
+    let (north, rest): (Vec<&str>, Vec<&str>) =
+        plain.split(' ').partition(|word| word.chars().count() > 1 && NorthLabel::from_word(word).is_some());
+    let label = north.first().and_then(|word| NorthLabel::from_word(word));
+    let found = known(&rest.join(" ")).filter(|f| *f == Field::Bearing);
+    (found, label)
 }

@@ -3,93 +3,48 @@
 use std::collections::HashSet;
 
 use csv::StringRecord;
-use jiff::tz::TimeZone;
 
 use crate::{
-    finding::{Finding, Origin, Severity},
-    geodesy::{
-        GridFrame, Place,
-        text::{Axis, degrees},
-    },
+    finding::{Finding, Severity},
+    geodesy::{GridFrame, Place, zone_of},
     ingest::{
-        Settings,
-        columns::{Columns, Field},
+        NorthLabel,
+        columns::Field,
+        direction::direction,
+        position::{Position, position},
+        sheet::{Row, Sheet},
         time::{Moment, moment},
     },
     instant::Instant,
     observe::{NorthReference, OperatorClass, Quality, ReadBearing, Stand},
-    units::{Angle, Dbm, Hertz, Metres, Sigma, circular_mean},
+    units::{Angle, Dbm, Hertz, Metres, Sigma},
 };
 
 /// Metres of position error (one standard deviation) per unit of HDOP: common practice, no source.
 const METRES_PER_HDOP: f64 = 5.0;
 
-/// Reads rows under one header.
+/// Reads the rows of a sheet and remembers what has to be told once for all of them.
 pub struct Reader<'a> {
-    name: &'a str,
-    columns: &'a Columns,
-    north: Option<NorthReference>,
-    zone: Option<TimeZone>,
-    zone_name: Option<&'a str>,
-    comma: bool,
+    sheet: &'a Sheet<'a>,
     ids: HashSet<String>,
     hdop_used: bool,
     local_times: usize,
     unlabelled: usize,
-}
-
-/// A cell with where it stands.
-struct Cell<'r> {
-    text: &'r str,
-    origin: Origin,
-}
-
-impl Cell<'_> {
-    fn refuse(&self, code: &'static str, message: impl Into<String>, hint: &str) -> Finding {
-        Finding::refused(code, message).at(self.origin.clone()).hint(hint)
-    }
-
-    fn doubt(&self, code: &'static str, message: impl Into<String>, hint: &str) -> Finding {
-        Finding::doubtful(code, message).at(self.origin.clone()).hint(hint)
-    }
+    /// Datum operations that were used, each told once.
+    operations: Vec<String>,
 }
 
 impl<'a> Reader<'a> {
-    /// `None`, with a finding, when the stated time zone is unknown.
-    pub fn new(
-        name: &'a str,
-        columns: &'a Columns,
-        settings: &'a Settings,
-        delimiter: u8,
-        findings: &mut Vec<Finding>,
-    ) -> Option<Self> {
-        let zone_name = settings.zone.as_deref();
-        let zone = match zone_name.map(TimeZone::get) {
-            Some(Err(_)) => {
-                let message = format!("the time zone {} is not known", zone_name.unwrap_or_default());
-                let hint = "use an IANA name such as America/Los_Angeles";
-                findings.push(Finding::refused("zone-unknown", message).at(Origin::file(name)).hint(hint));
-                return None;
-            }
-            other => other.and_then(Result::ok),
-        };
-        let header = columns.north.and_then(letter);
-        if let Some(north) = header {
-            let message = format!("the header of the bearings names {} north", word(north));
-            findings.push(Finding::assumed("north-from-header", message).at(Origin::line(name, 1)));
-        }
-        Some(Self {
-            name,
-            columns,
-            north: header.or(settings.north),
-            zone,
-            zone_name,
-            comma: delimiter != b',',
+    /// A reader that has seen nothing yet.
+    pub fn new(sheet: &'a Sheet<'a>) -> Self {
+        Self {
+            sheet,
             ids: HashSet::new(),
             hdop_used: false,
             local_times: 0,
             unlabelled: 0,
-        })
+            operations: Vec::new(),
+        }
     }
 
     /// The bearing of a row, or findings that say why there is none.
@@ -99,22 +54,28 @@ impl<'a> Reader<'a> {
         line: u64,
         findings: &mut Vec<Finding>,
     ) -> Option<ReadBearing> {
-        let (have, need) = (record.len(), self.columns.headers.len());
+        let (have, need) = (record.len(), self.sheet.columns.headers.len());
         let joined = (have > need).then(|| self.remarks_joined(record, line, findings)).flatten();
         let record = joined.as_ref().unwrap_or(record);
         if record.len() != need {
             findings.push(
                 Finding::refused("cells-differ", format!("the row has {have} cells and the header {need}"))
-                    .at(Origin::line(self.name, line))
+                    .at(self.sheet.origin(line))
                     .hint("quote cells that contain the delimiter, and leave empty cells empty"),
             );
             return None;
         }
-        let mut told = Vec::new();
-        let row = self.bearing(record, line, &mut told);
-        let refused = told.iter().any(|f| f.severity == Severity::Refused);
-        findings.append(&mut told);
-        row.filter(|_| !refused)
+        let mut row = Row { sheet: self.sheet, record, line, told: Vec::new() };
+        let bearing = self.bearing(&mut row);
+        let refused = row.told.iter().any(|f| f.severity == Severity::Refused);
+        for finding in row.told {
+            if finding.code == "grid-operation" {
+                self.operations.push(finding.message);
+            } else {
+                findings.push(finding);
+            }
+        }
+        bearing.filter(|_| !refused)
     }
 
     /// Remarks in the last column are free text, in which people write the delimiter without quotes: surplus cells are
@@ -125,243 +86,76 @@ impl<'a> Reader<'a> {
         line: u64,
         findings: &mut Vec<Finding>,
     ) -> Option<StringRecord> {
-        let last = self.columns.headers.len() - 1;
-        if self.columns.at(Field::Remarks) != Some(last) {
+        let columns = self.sheet.columns;
+        let last = columns.headers.len() - 1;
+        if columns.at(Field::Remarks) != Some(last) {
             return None;
         }
-        let mark = if self.comma { "; " } else { ", " };
+        let mark = if self.sheet.comma { "; " } else { ", " };
         let remark = record.iter().skip(last).collect::<Vec<_>>().join(mark);
-        let origin =
-            Origin::line(self.name, line).cell(last as u64 + 1, &self.columns.headers[last], &remark);
+        let origin = self.sheet.origin(line).cell(last as u64 + 1, &columns.headers[last], &remark);
         let message = "the row has more cells than the header: the surplus was read as part of the remark";
         findings.push(Finding::assumed("remark-joined", message).at(origin));
         Some(record.iter().take(last).chain(std::iter::once(remark.as_str())).collect())
     }
 
-    fn bearing(&mut self, record: &StringRecord, line: u64, told: &mut Vec<Finding>) -> Option<ReadBearing> {
-        let at = self.place(record, line, told);
-        let (read, swings, north) = self.direction(record, line, told)?;
+    fn bearing(&mut self, row: &mut Row) -> Option<ReadBearing> {
+        let at = position(row);
+        let direction = direction(row)?;
         let at = at?;
-        let (time, date) = self.time(record, line, told);
+        self.unlabelled += usize::from(direction.north.is_none());
+        let north = reference(row, direction.north?, at)?;
+        let (time, date) = self.time(row);
         let stand = Stand {
-            name: self.cell(record, line, Field::Place).map_or(String::new(), |c| c.text.to_owned()),
-            at,
-            sigma: self.position_sigma(record, line, told),
-            height: self.number(record, line, Field::Height, told).map(Metres::new),
+            name: row.text(Field::Place).unwrap_or_default(),
+            at: at.place,
+            sigma: self.position_sigma(row, at.sigma),
+            height: row.number(Field::Height).map(Metres::new),
         };
         Some(ReadBearing {
-            id: self.id(record, line, told),
-            team: self.cell(record, line, Field::Team).map(|c| c.text.to_owned()),
+            id: self.id(row),
+            team: row.text(Field::Team),
             stand,
-            read,
+            read: direction.read,
             north,
-            swings,
-            quality: self.quality(record, line, told),
-            front: self.number(record, line, Field::Front, told).map(Dbm::new),
-            back: self.number(record, line, Field::Back, told).map(Dbm::new),
+            swings: direction.swings,
+            quality: quality(row),
+            front: row.number(Field::Front).map(Dbm::new),
+            back: row.number(Field::Back).map(Dbm::new),
             time,
             date,
-            frequency: self.number(record, line, Field::Frequency, told).map(Hertz::mhz),
-            remarks: self.cell(record, line, Field::Remarks).map_or(String::new(), |c| c.text.to_owned()),
-            origin: Origin::line(self.name, line),
+            frequency: row.number(Field::Frequency).map(Hertz::mhz),
+            remarks: row.text(Field::Remarks).unwrap_or_default(),
+            origin: row.origin(),
         })
     }
 
-    fn cell<'r>(&self, record: &'r StringRecord, line: u64, field: Field) -> Option<Cell<'r>> {
-        self.columns.at(field).and_then(|i| self.cell_at(record, line, i))
-    }
-
-    fn cell_at<'r>(&self, record: &'r StringRecord, line: u64, index: usize) -> Option<Cell<'r>> {
-        let text = record.get(index).filter(|t| !t.is_empty())?;
-        let origin = Origin::line(self.name, line).cell(index as u64 + 1, &self.columns.headers[index], text);
-        Some(Cell { text, origin })
-    }
-
-    fn place(&self, record: &StringRecord, line: u64, told: &mut Vec<Finding>) -> Option<Place> {
-        let mut axis = |field, axis, what: &str| {
-            let Some(cell) = self.cell(record, line, field) else {
-                let message = format!("the row has no {what}");
-                let origin = Origin::line(self.name, line);
-                told.push(
-                    Finding::refused("coordinate-missing", message)
-                        .at(origin)
-                        .hint("write down where the stand was"),
-                );
-                return None;
-            };
-            degrees(cell.text, axis)
-                .map_err(|e| {
-                    let hint = "write degrees such as 46.95501, 46°57.301'N or 46 57 18.0 N";
-                    told.push(cell.refuse("coordinate", format!("{e}"), hint));
-                })
-                .ok()
-        };
-        let lat = axis(Field::Latitude, Axis::Latitude, "latitude");
-        let lon = axis(Field::Longitude, Axis::Longitude, "longitude");
-        Place::from_lat_lon_degrees(lat?, lon?)
-    }
-
-    /// Reading, swings and north.
-    fn direction(
-        &mut self,
-        record: &StringRecord,
-        line: u64,
-        told: &mut Vec<Finding>,
-    ) -> Option<(Angle, Vec<Angle>, NorthReference)> {
-        let mut swings = Vec::new();
-        for index in self.columns.swings().collect::<Vec<_>>() {
-            if let Some(cell) = self.cell_at(record, line, index) {
-                swings.push(self.compass(&cell, cell.text, told)?);
-            }
-        }
-        let mean = circular_mean(&swings);
-        if let Some(m) = mean.filter(|m| m.span.to_degrees() > 90.0) {
-            let message =
-                format!("the swings lie up to {:.0}° apart: that is not one direction", m.span.to_degrees());
-            let hint = "swing again, or write the two directions as two bearings";
-            told.push(
-                Finding::refused("not-one-direction", message).at(Origin::line(self.name, line)).hint(hint),
-            );
-            return None;
-        }
-        let bearing = self.cell(record, line, Field::Bearing);
-        let (mut read, mut named) = (None, None);
-        if let Some(cell) = &bearing {
-            let (digits, north) = split_north(cell.text);
-            read = Some(self.compass(cell, digits, told)?);
-            named = north;
-        }
-        if let (Some(r), Some(m), Some(cell)) = (read, mean, &bearing) {
-            // Half a degree of rounding, and one more before it is worth a look.
-            if r.miss_from(m.mean).to_degrees().abs() > 1.5 {
-                let message =
-                    format!("the bearing differs from the mean of its swings, {:.1}°", m.mean.to_degrees());
-                told.push(cell.doubt(
-                    "swings-differ",
-                    message,
-                    "the bearing is used as written: check the row",
-                ));
-            }
-        }
-        let Some(read) = read.or(mean.map(|m| m.mean)) else {
-            let message = "the row has no bearing";
-            let hint = "write the bearing, or leave the row out";
-            told.push(
-                Finding::refused("bearing-missing", message).at(Origin::line(self.name, line)).hint(hint),
-            );
-            return None;
-        };
-        let north = self.north(record, line, named, told)?;
-        Some((read, swings, north))
-    }
-
-    fn compass(&self, cell: &Cell, text: &str, told: &mut Vec<Finding>) -> Option<Angle> {
-        let value = self.parse(text.trim_end_matches('°').trim());
-        match value {
-            Some(v) if (0.0..=360.0).contains(&v) => Some(Angle::degrees(v).compass()),
-            Some(_) => {
-                let hint = "write degrees from 0 to 360, clockwise from north";
-                told.push(cell.refuse("bearing-out-of-range", "a bearing runs from 0 to 360 degrees", hint));
-                None
-            }
+    /// The stated error of the position, together with what its writing adds.
+    fn position_sigma(&mut self, row: &mut Row, written: f64) -> Option<Sigma<Metres>> {
+        let stated = match row.number(Field::PositionSigma) {
+            Some(metres) => Some(metres),
             None => {
-                told.push(cell.refuse(
-                    "not-a-number",
-                    "this is not a number of degrees",
-                    "write degrees such as 055 or 55.5",
-                ));
+                let hdop = row.number(Field::Hdop);
+                self.hdop_used |= hdop.is_some();
+                hdop.map(|h| h * METRES_PER_HDOP)
+            }
+        };
+        match stated {
+            Some(metres) if metres > 0.0 => Sigma::<Metres>::metres(metres.hypot(written)),
+            Some(_) => {
+                let hint = "write one standard deviation in metres, or leave the cell empty";
+                row.refuse("position-error", "an error of the position lies above zero", hint);
                 None
             }
+            None if written > 10.0 => Sigma::<Metres>::metres(written),
+            None => None,
         }
     }
 
-    fn north(
-        &mut self,
-        record: &StringRecord,
-        line: u64,
-        named: Option<char>,
-        told: &mut Vec<Finding>,
-    ) -> Option<NorthReference> {
-        if let Some(cell) = self.cell(record, line, Field::North) {
-            let first = cell.text.chars().next().map(|c| c.to_ascii_uppercase());
-            let known = first.and_then(letter);
-            if known.is_none() {
-                let hint = "write true, magnetic or grid";
-                told.push(cell.refuse("north-unknown", "this is not one of the three norths", hint));
-            }
-            return known.map(|n| self.zoned(n, record, line));
-        }
-        let north = named.and_then(letter).or(self.north);
-        if north.is_none() {
-            self.unlabelled += 1;
-        }
-        north.map(|n| self.zoned(n, record, line))
-    }
-
-    /// Grid north means the UTM zone of the stand.
-    fn zoned(&self, north: NorthReference, record: &StringRecord, line: u64) -> NorthReference {
-        let lon =
-            self.cell(record, line, Field::Longitude).and_then(|c| degrees(c.text, Axis::Longitude).ok());
-        match (north, lon) {
-            (NorthReference::Grid(_), Some(lon)) => {
-                let zone = ((lon + 180.0) / 6.0).floor().clamp(0.0, 59.0) as u8 + 1;
-                NorthReference::Grid(GridFrame::Utm { zone })
-            }
-            _ => north,
-        }
-    }
-
-    fn quality(&self, record: &StringRecord, line: u64, told: &mut Vec<Finding>) -> Quality {
-        if let Some(value) = self.number(record, line, Field::Sigma, told) {
-            if let Some(sigma) = Sigma::<Angle>::degrees(value).filter(|_| value <= 90.0) {
-                return Quality::Sigma(sigma);
-            }
-            if let Some(cell) = self.cell(record, line, Field::Sigma) {
-                let hint = "write one standard deviation in degrees";
-                told.push(cell.refuse(
-                    "sigma-out-of-range",
-                    "a sigma lies above 0 and at most at 90 degrees",
-                    hint,
-                ));
-            }
-        }
-        let Some(cell) = self.cell(record, line, Field::Class) else { return Quality::Unstated };
-        OperatorClass::from_letter(cell.text).map_or_else(
-            || {
-                let hint = "write A, B, C or D";
-                told.push(cell.doubt(
-                    "class-unknown",
-                    "this is not a bearing class: taken as not stated",
-                    hint,
-                ));
-                Quality::Unstated
-            },
-            Quality::Class,
-        )
-    }
-
-    fn position_sigma(
-        &mut self,
-        record: &StringRecord,
-        line: u64,
-        told: &mut Vec<Finding>,
-    ) -> Option<Sigma<Metres>> {
-        if let Some(metres) = self.number(record, line, Field::PositionSigma, told) {
-            return Sigma::<Metres>::metres(metres);
-        }
-        let hdop = self.number(record, line, Field::Hdop, told)?;
-        self.hdop_used = true;
-        Sigma::<Metres>::metres(hdop * METRES_PER_HDOP)
-    }
-
-    fn time(
-        &mut self,
-        record: &StringRecord,
-        line: u64,
-        told: &mut Vec<Finding>,
-    ) -> (Option<Instant>, Option<jiff::civil::Date>) {
-        let Some(cell) = self.cell(record, line, Field::Time) else { return (None, None) };
-        match moment(cell.text, self.zone.as_ref(), self.zone_name) {
+    fn time(&mut self, row: &mut Row) -> (Option<Instant>, Option<jiff::civil::Date>) {
+        let Some(cell) = row.cell(Field::Time) else { return (None, None) };
+        let (zone, name) = (row.sheet.zone.as_ref(), row.sheet.settings.zone.as_deref());
+        match moment(cell.text, zone, name) {
             Moment::Known(instant) => (Some(instant), None),
             Moment::Local(date) => {
                 self.local_times += 1;
@@ -369,65 +163,46 @@ impl<'a> Reader<'a> {
             }
             Moment::Skipped(date) => {
                 let message = "this hour does not exist: the clocks went forward over it";
-                told.push(cell.doubt("time-skipped", message, "the time is left out: which hour was it?"));
+                row.told.push(cell.doubt(
+                    "time-skipped",
+                    message,
+                    "the time is left out: which hour was it?",
+                ));
                 (None, Some(date))
             }
             Moment::Twice(date, a, b) => {
                 let message = format!("this hour occurs twice: {a} or {b}");
-                told.push(cell.doubt("time-twice", message, "the time is left out: write it in UTC"));
+                row.told.push(cell.doubt("time-twice", message, "the time is left out: write it in UTC"));
                 (None, Some(date))
             }
             Moment::Unknown => {
                 let hint = "write 2026-03-17T15:40:00Z or 17.03.2026 08:40";
-                told.push(cell.doubt(
-                    "time-unknown",
-                    "this is not a date and time that can be told for certain",
-                    hint,
-                ));
+                let message = "this is not a date and time that can be told for certain";
+                row.told.push(cell.doubt("time-unknown", message, hint));
                 (None, None)
             }
         }
     }
 
-    fn id(&mut self, record: &StringRecord, line: u64, told: &mut Vec<Finding>) -> String {
-        let cell = self.cell(record, line, Field::Id);
-        let wanted = cell.as_ref().map_or_else(|| format!("line {line}"), |c| c.text.to_owned());
+    fn id(&mut self, row: &mut Row) -> String {
+        let cell = row.cell(Field::Id);
+        let what = if self.sheet.features { "feature" } else { "line" };
+        let wanted = cell.as_ref().map_or_else(|| format!("{what} {}", row.line), |c| c.text.to_owned());
         if self.ids.insert(wanted.clone()) {
             return wanted;
         }
-        let unique = format!("{wanted} (line {line})");
+        let unique = format!("{wanted} ({what} {})", row.line);
         if let Some(cell) = cell {
             let message = format!("the identifier occurs before: this one is called {unique}");
-            told.push(cell.doubt("id-repeated", message, "give every bearing its own identifier"));
+            row.told.push(cell.doubt("id-repeated", message, "give every bearing its own identifier"));
         }
         self.ids.insert(unique.clone());
         unique
     }
 
-    fn number(&self, record: &StringRecord, line: u64, field: Field, told: &mut Vec<Finding>) -> Option<f64> {
-        let cell = self.cell(record, line, field)?;
-        let value = self.parse(cell.text);
-        if value.is_none() {
-            told.push(cell.refuse(
-                "not-a-number",
-                "this is not a number",
-                "write digits only, the unit belongs into the header",
-            ));
-        }
-        value
-    }
-
-    /// A finite number; a comma is a decimal mark unless it separates the cells.
-    fn parse(&self, text: &str) -> Option<f64> {
-        let text = text.replace('\u{2212}', "-");
-        let text = if self.comma && !text.contains('.') { text.replace(',', ".") } else { text };
-        let plain = text.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e' | 'E'));
-        text.parse::<f64>().ok().filter(|v| plain && v.is_finite())
-    }
-
     /// What there is to tell about the whole file; without any north nothing of it can be used.
-    pub fn finish(self, rows: &mut Vec<ReadBearing>, findings: &mut Vec<Finding>) {
-        let file = || Origin::file(self.name);
+    pub fn finish(self, rows: &[ReadBearing], findings: &mut Vec<Finding>) {
+        let file = || crate::finding::Origin::file(self.sheet.name);
         if self.unlabelled > 0 {
             let message =
                 format!("{} bearing(s) do not say which north they were read from", self.unlabelled);
@@ -449,32 +224,54 @@ impl<'a> Reader<'a> {
             let hint = "state the zone once, such as --zone America/Los_Angeles";
             findings.push(Finding::assumed("zone-missing", message).at(file()).hint(hint));
         }
+        let mut operations = self.operations;
+        operations.sort_unstable();
+        operations.dedup();
+        for message in operations {
+            findings.push(Finding::assumed("grid-operation", message).at(file()));
+        }
     }
 }
 
-/// `055M`, `069°T`, `070 G`: the digits and the letter.
-fn split_north(text: &str) -> (&str, Option<char>) {
-    let last = text.chars().last().map(|c| c.to_ascii_uppercase()).filter(|c| matches!(c, 'M' | 'T' | 'G'));
-    match last {
-        Some(c) => (text[..text.len() - 1].trim_end().trim_end_matches('°').trim_end(), Some(c)),
-        None => (text, None),
+/// Grid north is that of the grid the stand is written in, else that of its UTM zone.
+fn reference(row: &mut Row, label: NorthLabel, at: Position) -> Option<NorthReference> {
+    match label {
+        NorthLabel::True => Some(NorthReference::True),
+        NorthLabel::Magnetic => Some(NorthReference::Magnetic),
+        NorthLabel::Grid => {
+            let frame = at.frame.or_else(|| own_zone(at.place));
+            if frame.is_none() {
+                let hint = "give the bearing from true or magnetic north";
+                row.refuse("grid-north-unknown", "there is no UTM grid at this latitude", hint);
+            }
+            frame.map(NorthReference::Grid)
+        }
     }
 }
 
-/// The zone of a grid north is settled with the stand's longitude.
-fn letter(c: char) -> Option<NorthReference> {
-    match c {
-        'T' => Some(NorthReference::True),
-        'M' => Some(NorthReference::Magnetic),
-        'G' => Some(NorthReference::Grid(GridFrame::Utm { zone: 0 })),
-        _ => None,
-    }
+fn own_zone(place: Place) -> Option<GridFrame> {
+    zone_of(place).map(|zone| GridFrame::Utm { zone })
 }
 
-const fn word(north: NorthReference) -> &'static str {
-    match north {
-        NorthReference::True => "true",
-        NorthReference::Magnetic => "magnetic",
-        NorthReference::Grid(_) => "grid",
+fn quality(row: &mut Row) -> Quality {
+    if let Some(value) = row.number(Field::Sigma) {
+        if let Some(sigma) = Sigma::<Angle>::degrees(value).filter(|_| value <= 90.0) {
+            return Quality::Sigma(sigma);
+        }
+        if let Some(cell) = row.cell(Field::Sigma) {
+            let hint = "write one standard deviation in degrees";
+            row.told.push(cell.refuse(
+                "sigma-out-of-range",
+                "a sigma lies above 0 and at most at 90 degrees",
+                hint,
+            ));
+        }
     }
+    let Some(cell) = row.cell(Field::Class) else { return Quality::Unstated };
+    if let Some(class) = OperatorClass::from_letter(cell.text) {
+        return Quality::Class(class);
+    }
+    let hint = "write A, B, C or D";
+    row.told.push(cell.doubt("class-unknown", "this is not a bearing class: taken as not stated", hint));
+    Quality::Unstated
 }

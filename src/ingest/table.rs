@@ -1,17 +1,30 @@
 //! The table as a whole: delimiter, decimal mark, header; then row by row.
 
+use jiff::tz::TimeZone;
+
 use crate::{
     finding::{Finding, Origin},
     ingest::{
-        Settings,
+        NorthLabel, Settings,
         columns::{Columns, Field},
         row::Reader,
+        sheet::Sheet,
     },
     observe::ReadBearing,
 };
 
+/// Longer lines are refused: no field note has them, and a file without line ends is no table.
+const LONGEST_LINE: usize = 1 << 20;
+
 /// Reads the table.
 pub fn read(name: &str, text: &str, settings: &Settings, findings: &mut Vec<Finding>) -> Vec<ReadBearing> {
+    if let Some(at) = text.lines().position(|l| l.len() > LONGEST_LINE) {
+        let finding = Finding::refused("line-too-long", "the line has more than a million characters")
+            .at(Origin::line(name, at as u64 + 1))
+            .hint("is this a table of bearings? its rows stand on lines of their own");
+        findings.push(finding);
+        return Vec::new();
+    }
     let delimiter = delimiter(text);
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(delimiter)
@@ -31,10 +44,13 @@ pub fn read(name: &str, text: &str, settings: &Settings, findings: &mut Vec<Find
     if !usable(name, &columns, findings) {
         return Vec::new();
     }
-    tell(name, delimiter, &columns, findings);
-    let Some(mut rows) = Reader::new(name, &columns, settings, delimiter, findings) else {
-        return Vec::new();
-    };
+    if delimiter != b',' {
+        let what = if delimiter == b'\t' { "tabs" } else { "semicolons" };
+        let message = format!("cells are separated by {what}, and a comma in a number is its decimal mark");
+        findings.push(Finding::assumed("delimiter", message).at(Origin::file(name)));
+    }
+    let Some(sheet) = sheet(name, &columns, settings, delimiter != b',', findings) else { return Vec::new() };
+    let mut rows = Reader::new(&sheet);
     let mut out = Vec::new();
     for record in records {
         match record {
@@ -51,8 +67,34 @@ pub fn read(name: &str, text: &str, settings: &Settings, findings: &mut Vec<Find
             }
         }
     }
-    rows.finish(&mut out, findings);
+    rows.finish(&out, findings);
     out
+}
+
+/// What all rows have in common, told where it is not plain; `None` when the stated time zone is unknown.
+pub fn sheet<'a>(
+    name: &'a str,
+    columns: &'a Columns,
+    settings: &'a Settings,
+    comma: bool,
+    findings: &mut Vec<Finding>,
+) -> Option<Sheet<'a>> {
+    tell(name, columns, findings);
+    let zone_name = settings.zone.as_deref();
+    let zone = match zone_name.map(TimeZone::get) {
+        Some(Err(_)) => {
+            let message = format!(
+                "the time zone {} is not known",
+                crate::finding::clipped(zone_name.unwrap_or_default())
+            );
+            let hint = "use an IANA name such as America/Los_Angeles";
+            findings.push(Finding::refused("zone-unknown", message).at(Origin::file(name)).hint(hint));
+            return None;
+        }
+        other => other.and_then(Result::ok),
+    };
+    let north = columns.north.or(settings.north);
+    Some(Sheet { name, columns, settings, north, zone, comma, features: false })
 }
 
 /// Line of a record, counted from 1. The parser's own position is where it went on looking, before the blank lines and
@@ -73,11 +115,13 @@ fn delimiter(text: &str) -> u8 {
 }
 
 /// Whether the columns that a bearing needs are there.
-fn usable(name: &str, columns: &Columns, findings: &mut Vec<Finding>) -> bool {
-    let bearing = columns.at(Field::Bearing).is_some() || columns.swings().next().is_some();
+pub fn usable(name: &str, columns: &Columns, findings: &mut Vec<Finding>) -> bool {
+    let has = |field| columns.at(field).is_some();
+    let bearing = has(Field::Bearing) || columns.swings().next().is_some();
+    let placed = has(Field::Position) || (has(Field::Easting) && has(Field::Northing));
     let missing: Vec<&str> = [
-        (columns.at(Field::Latitude).is_some(), "latitude"),
-        (columns.at(Field::Longitude).is_some(), "longitude"),
+        (placed || has(Field::Latitude), "latitude"),
+        (placed || has(Field::Longitude), "longitude"),
         (bearing, "bearing"),
     ]
     .into_iter()
@@ -98,12 +142,7 @@ fn usable(name: &str, columns: &Columns, findings: &mut Vec<Finding>) -> bool {
 }
 
 /// Says what was recognised where it is not plain from the header.
-fn tell(name: &str, delimiter: u8, columns: &Columns, findings: &mut Vec<Finding>) {
-    if delimiter != b',' {
-        let what = if delimiter == b'\t' { "tabs" } else { "semicolons" };
-        let message = format!("cells are separated by {what}, and a comma in a number is its decimal mark");
-        findings.push(Finding::assumed("delimiter", message).at(Origin::file(name)));
-    }
+fn tell(name: &str, columns: &Columns, findings: &mut Vec<Finding>) {
     let unknown: Vec<String> = (0..columns.headers.len())
         .filter(|i| columns.found.iter().all(|(_, at)| at != i) && !columns.headers[*i].is_empty())
         .map(|i| crate::finding::clipped(&columns.headers[i]))
@@ -111,5 +150,19 @@ fn tell(name: &str, delimiter: u8, columns: &Columns, findings: &mut Vec<Finding
     if !unknown.is_empty() {
         let message = format!("columns not used: {}", unknown.join(", "));
         findings.push(Finding::assumed("columns-unused", message).at(Origin::line(name, 1)));
+    }
+    for (index, unit) in &columns.strange {
+        let header = &columns.headers[*index];
+        let message = format!(
+            "the unit {} is not known: the numbers are taken as they are",
+            crate::finding::clipped(unit)
+        );
+        let origin = Origin::line(name, 1).cell(*index as u64 + 1, header, header);
+        let hint = "use deg, gon, mil, m, ft, MHz or dBm";
+        findings.push(Finding::doubtful("unit-unknown", message).at(origin).hint(hint));
+    }
+    if let Some(north) = columns.north.map(NorthLabel::word) {
+        let message = format!("the header of the bearings names {north} north");
+        findings.push(Finding::assumed("north-from-header", message).at(Origin::line(name, 1)));
     }
 }

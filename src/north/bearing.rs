@@ -2,7 +2,6 @@
 
 use crate::{
     finding::Finding,
-    geodesy::{GridFrame, Place},
     north::declination::declination,
     observe::{NorthReference, ReadBearing},
     units::{Angle, Sigma},
@@ -32,6 +31,13 @@ impl TrueBearing {
     /// a true one (east positive).
     pub const fn correction(&self) -> Angle {
         self.correction
+    }
+
+    /// The same bearing turned clockwise, for trying another treatment of north.
+    pub(super) fn turned(&self, by: Angle) -> Self {
+        let azimuth = self.azimuth.turned(by);
+        let correction = Angle::radians(self.correction.to_radians() + by.to_radians());
+        Self { azimuth, correction, ..self.clone() }
     }
 
     /// Uncertainty of the correction, an error that every magnetic bearing of the place shares;
@@ -81,15 +87,12 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
 fn correction(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Finding> {
     match read.north {
         NorthReference::True => Ok((Angle::ZERO, None)),
-        NorthReference::Grid(GridFrame::Utm { zone }) => Ok((convergence(read.stand.at, zone), None)),
-        NorthReference::Grid(GridFrame::Epsg(code)) => Err(Finding::refused(
-            "grid-north-unknown",
-            format!(
-                "bearing {} was read from the north of grid EPSG:{code}, whose convergence is not known here",
-                read.id
-            ),
-        )
-        .hint("give the bearing from true or magnetic north")),
+        NorthReference::Grid(frame) => {
+            frame.convergence(read.stand.at).map(|angle| (angle, None)).map_err(|e| {
+                Finding::refused("grid-north-unknown", format!("bearing {} from grid north: {e}", read.id))
+                    .hint("give the bearing from true or magnetic north")
+            })
+        }
         NorthReference::Magnetic => magnetic(read, settings),
     }
 }
@@ -98,8 +101,7 @@ fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Si
     if let Some((angle, sigma)) = settings.declination {
         return Ok((angle, Some(sigma)));
     }
-    let utc = read.time.as_ref().map(|t| t.utc().to_zoned_datetime(jiff::tz::TimeZone::UTC).date());
-    let Some(date) = utc.or(read.date).or(settings.date) else {
+    let Some(date) = read.civil_date().or(settings.date) else {
         return Err(Finding::refused(
             "declination-needs-a-date",
             format!("bearing {} is magnetic and has no date, and the declination changes with time", read.id),
@@ -110,14 +112,6 @@ fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Si
         Finding::refused("no-declination", format!("bearing {}: {e}", read.id))
             .hint("state the declination by hand, such as --declination 13.9E")
     })
-}
-
-/// Grid convergence of a UTM zone: atan(tan Δλ sin φ), the spherical form, within 1e-5° of the ellipsoid's inside a
-/// zone ([`crate::sources::SNYDER1987`]).
-pub fn convergence(place: Place, zone: u8) -> Angle {
-    let meridian = f64::from(zone) * 6.0 - 183.0;
-    let turn = Angle::degrees(place.lon_degrees() - meridian).wrapped().to_radians();
-    Angle::radians((turn.tan() * place.lat_degrees().to_radians().sin()).atan())
 }
 
 /// One line about the declination that was added.
@@ -144,26 +138,18 @@ fn told(applied: &[(Angle, Sigma<Angle>)], settings: &Settings) -> Option<Findin
     ))
 }
 
+/// What to do with a reading to make it true: `gains 13.9° (add it)`.
+pub fn correction_in_words(angle: Angle) -> String {
+    let degrees = angle.wrapped().to_degrees();
+    if degrees < 0.0 {
+        format!("loses {:.1}° (take it off)", -degrees)
+    } else {
+        format!("gains {degrees:.1}° (add it)")
+    }
+}
+
 /// An angle between two norths in words: `13.9° EAST`.
 pub fn in_words(angle: Angle) -> String {
     let degrees = angle.wrapped().to_degrees();
     format!("{:.1}° {}", degrees.abs(), if degrees < 0.0 { "WEST" } else { "EAST" })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Convergence of the UTM zone at five places, from PROJ 9.5.1 (its sign: positive when grid north is east).
-    #[test]
-    fn the_convergence_agrees_with_the_ellipsoid() {
-        for (lat, lon, zone, degrees) in [
-            (48.858_222, 2.2945, 31, -0.531_312_386_845),
-            (40.689_247, -74.044_502, 18, 0.622_976_349_626),
-            (-33.856_784, 151.215_297, 56, 0.994_516_690_908),
-        ] {
-            let place = Place::from_lat_lon_degrees(lat, lon).unwrap();
-            assert!((convergence(place, zone).to_degrees() - degrees).abs() < 1e-5);
-        }
-    }
 }

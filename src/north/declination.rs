@@ -27,6 +27,22 @@ pub struct Declination {
     pub horizontal_nt: f64,
 }
 
+/// Whether a compass can be trusted at a place, by the horizontal intensity of the field.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Compass {
+    /// 6,000 nT or more.
+    Usable,
+    /// 2,000 to 6,000 nT: the caution zone of [`crate::sources::WMM2025`].
+    Unreliable,
+}
+
+impl Declination {
+    /// Whether a compass can be trusted here.
+    pub fn compass(&self) -> Compass {
+        if self.horizontal_nt < 6_000.0 { Compass::Unreliable } else { Compass::Usable }
+    }
+}
+
 /// Why there is no declination.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]

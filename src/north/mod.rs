@@ -3,6 +3,8 @@
 
 mod bearing;
 mod declination;
+mod hypothesis;
 
-pub use bearing::{Resolved, Settings, TrueBearing, convergence, in_words, resolve};
-pub use declination::{Declination, NorthError, declination};
+pub use bearing::{Resolved, Settings, TrueBearing, correction_in_words, in_words, resolve};
+pub use declination::{Compass, Declination, NorthError, declination};
+pub use hypothesis::{Hypothesis, Treatment, hypotheses};

@@ -34,7 +34,7 @@ pub enum NorthReference {
 }
 
 /// A bearing exactly as the notes have it. The solver does not accept it: only
-/// [`crate::north::Norths::resolve`] turns it into a [`crate::north::TrueBearing`].
+/// [`crate::north::resolve`] turns it into a [`crate::north::TrueBearing`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct ReadBearing {
     /// Identifier, unique within a file or made from its line number.
@@ -65,4 +65,12 @@ pub struct ReadBearing {
     pub remarks: String,
     /// Where it was written down.
     pub origin: Origin,
+}
+
+impl ReadBearing {
+    /// The day it was taken, in UTC where the time is known.
+    pub fn civil_date(&self) -> Option<jiff::civil::Date> {
+        let utc = |t: &Instant| t.utc().to_zoned_datetime(jiff::tz::TimeZone::UTC).date();
+        self.time.as_ref().map(utc).or(self.date)
+    }
 }

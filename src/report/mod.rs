@@ -1,7 +1,8 @@
 //! The answer as text for a person: the place first, then the figures, then what is doubtful, then cautions.
 
 mod answer;
+mod text;
 mod words;
 
-pub use answer::{Answer, answer};
-pub use words::{area, bearing, place};
+pub use answer::{Answer, Notes, answer};
+pub use words::{area, bearing, distance, place, wrapped};

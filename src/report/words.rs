@@ -29,6 +29,48 @@ fn rounded(value: f64) -> String {
     format!("{:.0}", (value / unit).round() * unit)
 }
 
+/// A length in metres, or in kilometres with two or three digits.
+pub fn distance(length: Metres) -> String {
+    match length.value() {
+        m if m < 10.0 => format!("{m:.1} m"),
+        m if m < 1_000.0 => format!("{m:.0} m"),
+        m if m < 100_000.0 => format!("{:.1} km", m / 1e3),
+        m => format!("{:.0} km", m / 1e3),
+    }
+}
+
+/// e to the power of `log`, to two digits; "more than a million" beyond that.
+pub fn factor(log: f64) -> String {
+    if log > 1e6f64.ln() { "of more than a million".to_owned() } else { format!("of {}", rounded(log.exp())) }
+}
+
+/// Text broken at blanks into lines of at most 92 characters, each with a line end; `first` stands before the first line
+/// and `rest` before the others. A word longer than a line keeps a line to itself.
+pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
+    const WIDTH: usize = 92;
+    let mut out = String::from(first);
+    let mut column = first.chars().count();
+    let mut bare = true;
+    for word in text.split(' ').filter(|w| !w.is_empty()) {
+        let long = word.chars().count();
+        if !bare && column + 1 + long > WIDTH {
+            out.push('\n');
+            out.push_str(rest);
+            column = rest.chars().count();
+            bare = true;
+        }
+        if !bare {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += long;
+        bare = false;
+    }
+    out.push('\n');
+    out
+}
+
 /// A direction of three digits with the letter of its north: `055°M`, `069°T`, `070°G`.
 pub fn bearing(angle: Angle, north: NorthReference) -> String {
     let letter = match north {

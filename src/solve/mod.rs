@@ -4,6 +4,7 @@
 //! Nothing here reads a file or a clock, and nothing is drawn by chance: the same problem with the same
 //! options gives the same answer to the last bit.
 
+mod audit;
 mod density;
 mod fit;
 mod lobe;
@@ -15,6 +16,7 @@ mod scene;
 mod search;
 pub(crate) mod tree;
 
+pub use audit::{NorthHypothesis, audit};
 pub use fit::{Fit, Mode, fit};
 pub use options::{Loss, Options, Problem, SolveError};
 pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};

@@ -1,0 +1,88 @@
+//! Stands that cannot be where they are written, and stands that are all one spot.
+
+use crate::{
+    finding::{Finding, Severity},
+    geodesy::{Place, course},
+    observe::ReadBearing,
+};
+
+/// Beyond this distance from the rest a stand is looked at twice.
+const FAR_M: f64 = 50_000.0;
+
+/// Stands all within this distance of one another see the emitter from one spot.
+const ONE_SPOT_M: f64 = 25.0;
+
+/// Bearings that can be used, and what there is to tell.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Checked {
+    /// Those not set aside.
+    pub usable: Vec<ReadBearing>,
+    /// Doubts and refusals.
+    pub findings: Vec<Finding>,
+}
+
+/// Sets aside a stand more than 50 km from the median of all whose coordinates, swapped or with a sign changed, lie
+/// among the others; the change is proposed, never made. With fewer than three stands nobody is "the others".
+pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
+    let mut out = Checked::default();
+    let centre = (bearings.len() >= 3).then(|| median(&bearings)).flatten();
+    for bearing in bearings {
+        match centre.and_then(|c| misplaced(&bearing, c)) {
+            Some(finding) => {
+                let refused = finding.severity == Severity::Refused;
+                out.findings.push(finding);
+                if !refused {
+                    out.usable.push(bearing);
+                }
+            }
+            None => out.usable.push(bearing),
+        }
+    }
+    out.findings.extend(one_spot(&out.usable));
+    out
+}
+
+fn median(bearings: &[ReadBearing]) -> Option<Place> {
+    let middle = |value: fn(&ReadBearing) -> f64| {
+        let mut all: Vec<f64> = bearings.iter().map(value).collect();
+        all.sort_by(f64::total_cmp);
+        all[all.len() / 2]
+    };
+    Place::from_lat_lon_degrees(middle(|b| b.stand.at.lat_degrees()), middle(|b| b.stand.at.lon_degrees()))
+}
+
+fn misplaced(bearing: &ReadBearing, centre: Place) -> Option<Finding> {
+    let at = bearing.stand.at;
+    let distance = course(centre, at).distance.value();
+    if distance <= FAR_M {
+        return None;
+    }
+    let (lat, lon) = (at.lat_degrees(), at.lon_degrees());
+    let meant = [(lat, -lon), (-lat, lon), (-lat, -lon), (lon, lat), (lon, -lat), (-lon, lat), (-lon, -lat)]
+        .into_iter()
+        .filter_map(|(lat, lon)| Place::from_lat_lon_degrees(lat, lon))
+        .find(|p| course(centre, *p).distance.value() <= FAR_M);
+    let message = format!("the stand of {} is {:.0} km from the others", bearing.id, distance / 1e3);
+    Some(match meant {
+        Some(p) => Finding::refused("misplaced", message).at(bearing.origin.clone()).hint(format!(
+            "did you mean {:.5}, {:.5}? Coordinates look swapped or a sign is lost: correct the file",
+            p.lat_degrees(),
+            p.lon_degrees()
+        )),
+        None => Finding::doubtful("far-away", message)
+            .at(bearing.origin.clone())
+            .hint("check its coordinates; it is used as written"),
+    })
+}
+
+fn one_spot(bearings: &[ReadBearing]) -> Option<Finding> {
+    let first = bearings.first()?;
+    let near = |b: &ReadBearing| course(first.stand.at, b.stand.at).distance.value() < ONE_SPOT_M;
+    (bearings.len() > 1 && bearings.iter().all(near)).then(|| {
+        Finding::doubtful(
+            "one-spot",
+            "all bearings were taken from one spot, so nothing tells how far the emitter is",
+        )
+        .hint("take the next bearing well to the side of the ones you have")
+    })
+}

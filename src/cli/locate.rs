@@ -1,0 +1,225 @@
+//! `azimark locate`.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use crate::{
+    check,
+    cli::{Failure, Outcome, files, parse},
+    export::{self, Background},
+    finding::{Finding, Severity},
+    ingest, north,
+    numeric::loss,
+    observe::ReadBearing,
+    report::{self, Answer, Notes},
+    safety,
+    solve::{self, Loss, Options, Problem},
+    units::{Angle, Metres, Sigma},
+};
+
+/// What is stated once for all files.
+#[derive(Args, Clone, Debug)]
+pub struct Stated {
+    /// North of bearings that do not say theirs: true, magnetic or grid
+    #[arg(long, value_name = "NORTH", value_parser = parse::north)]
+    north: Option<ingest::NorthLabel>,
+    /// Grid of eastings and northings that do not say theirs, such as EPSG:2056 or "UTM 33 north"
+    #[arg(long, value_name = "GRID", value_parser = parse::grid)]
+    grid: Option<ingest::StatedGrid>,
+    /// Time zone of times without an offset, such as America/Los_Angeles
+    #[arg(long, value_name = "ZONE")]
+    zone: Option<String>,
+    /// Date of bearings without one; the declination changes with it
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = parse::date)]
+    date: Option<jiff::civil::Date>,
+    /// Declination by hand instead of the model's, such as 13.9E
+    #[arg(long, value_name = "DEGREES", value_parser = parse::declination, allow_hyphen_values = true)]
+    declination: Option<Angle>,
+    /// One standard deviation of the declination given by hand, in degrees
+    #[arg(long, value_name = "DEGREES", value_parser = parse::sigma, requires = "declination", default_value = "0.5")]
+    declination_sigma: Sigma<Angle>,
+}
+
+/// Arguments of the command.
+#[derive(Args, Debug)]
+pub struct Locate {
+    /// Files of bearings: CSV in any dialect, or GeoJSON points; - reads standard input
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    #[command(flatten)]
+    stated: Stated,
+    /// How far from the stands to search, such as 30km [default: 50 km, or five times their spread]
+    #[arg(long, value_name = "LENGTH", value_parser = parse::length)]
+    within: Option<Metres>,
+    /// How a miss is judged
+    #[arg(long, value_enum, value_name = "LOSS", default_value = "mixture")]
+    loss: LossName,
+    /// What to print
+    #[arg(long, value_enum, value_name = "FORMAT", default_value = "text")]
+    format: Format,
+    /// Also write a file, by its ending: .geojson, .json, .svg or .txt; may be repeated
+    #[arg(long, short, value_name = "FILE")]
+    output: Vec<PathBuf>,
+    /// GeoJSON of streets or outlines to draw an .svg on
+    #[arg(long, value_name = "FILE")]
+    map: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum LossName {
+    /// Each bearing may be direct, reversed or foreign
+    Mixture,
+    /// Squared misses: every bearing counts in full
+    Squared,
+    /// Huber's loss, constant 1.345
+    Huber,
+    /// Tukey's biweight, constant 4.685
+    Tukey,
+    /// Cauchy's loss, constant 2.385
+    Cauchy,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// The answer in words
+    Text,
+    /// Everything, for programs
+    Json,
+    /// Features for a map
+    Geojson,
+    /// A drawing
+    Svg,
+}
+
+/// Bearings of all files with what there is to tell.
+pub struct Gathered {
+    pub bearings: Vec<ReadBearing>,
+    pub findings: Vec<Finding>,
+}
+
+impl Stated {
+    /// Reads and checks all files.
+    pub fn gather(&self, paths: &[PathBuf]) -> Result<Gathered, Failure> {
+        let settings = ingest::Settings { north: self.north, zone: self.zone.clone(), grid: self.grid };
+        let (mut rows, mut findings) = (Vec::new(), Vec::new());
+        for path in paths {
+            let (name, bytes) = files::read(path)?;
+            let mut reading = ingest::bearings(&name, &bytes, &settings);
+            rows.append(&mut reading.rows);
+            findings.append(&mut reading.findings);
+        }
+        let mut once = check::repeats(rows);
+        findings.append(&mut once.findings);
+        let mut placed = check::positions(once.usable);
+        findings.append(&mut placed.findings);
+        Ok(Gathered { bearings: placed.usable, findings })
+    }
+
+    /// How to bring bearings to true north.
+    pub fn north(&self) -> north::Settings {
+        north::Settings {
+            date: self.date,
+            declination: self.declination.map(|angle| (angle, self.declination_sigma)),
+        }
+    }
+}
+
+impl Locate {
+    /// Reads, solves, prints and writes.
+    pub fn run(&self) -> Result<Outcome, Failure> {
+        let writers = self.writers()?;
+        let background = self.background()?;
+        let gathered = self.stated.gather(&self.files)?;
+        let Some(answer) = self.answer(gathered)? else { return Ok(Outcome::Short) };
+        files::print(&written(self.format, &answer, &background))?;
+        for (path, format) in writers {
+            files::write(path, &written(format, &answer, &background))?;
+            eprintln!("written: {}", path.display());
+        }
+        if self.format != Format::Text {
+            tell(&answer.findings);
+        }
+        Ok(if answer.complete() { Outcome::Answered } else { Outcome::Short })
+    }
+
+    /// The answer, or `None` after saying on standard error why there is none.
+    fn answer(&self, gathered: Gathered) -> Result<Option<Answer>, Failure> {
+        let Gathered { bearings: read, mut findings } = gathered;
+        let settings = self.stated.north();
+        let mut resolved = north::resolve(&read, &settings);
+        findings.append(&mut resolved.findings);
+        findings.append(&mut check::directions(&resolved.bearings));
+        let bearings = resolved.bearings;
+        let options = Options { loss: self.loss.loss(), ..Options::default() };
+        let fit = match solve::fit(&Problem { bearings: &bearings, within: self.within }, &options) {
+            Ok(fit) => fit,
+            Err(error) => {
+                files::print(&report::wrapped(&format!("No place: {error}."), "", ""))?;
+                tell(&findings);
+                return Ok(None);
+            }
+        };
+        let audit = solve::audit(&fit, &north::hypotheses(&bearings, &settings));
+        let cautions = safety::cautions(&read);
+        Ok(Some(report::answer(fit, Notes { bearings, audit, findings, cautions })))
+    }
+
+    fn writers(&self) -> Result<Vec<(&PathBuf, Format)>, Failure> {
+        self.output
+            .iter()
+            .map(|path| {
+                let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("").to_lowercase();
+                let format = match ending.as_str() {
+                    "geojson" => Format::Geojson,
+                    "json" => Format::Json,
+                    "svg" => Format::Svg,
+                    "txt" => Format::Text,
+                    _ => {
+                        return Err(format!(
+                            "{}: the ending says what to write: .geojson, .json, .svg or .txt",
+                            path.display()
+                        ));
+                    }
+                };
+                Ok((path, format))
+            })
+            .collect()
+    }
+
+    fn background(&self) -> Result<Background, Failure> {
+        let Some(path) = &self.map else { return Ok(Background::default()) };
+        let (name, bytes) = files::read(path)?;
+        let (ground, findings) = ingest::ground(&name, &bytes);
+        tell(&findings);
+        Ok(Background { lines: ground.lines, areas: ground.areas })
+    }
+}
+
+impl LossName {
+    fn loss(self) -> Loss {
+        match self {
+            Self::Mixture => Loss::Mixture,
+            Self::Squared => Loss::Classic(loss::Loss::Squared),
+            Self::Huber => Loss::Classic(loss::Loss::Huber(loss::HUBER)),
+            Self::Tukey => Loss::Classic(loss::Loss::Tukey(loss::TUKEY)),
+            Self::Cauchy => Loss::Classic(loss::Loss::Cauchy(loss::CAUCHY)),
+        }
+    }
+}
+
+fn written(format: Format, answer: &Answer, background: &Background) -> String {
+    match format {
+        Format::Text => answer.to_string(),
+        Format::Json => export::json(answer),
+        Format::Geojson => export::geojson(answer),
+        Format::Svg => export::drawing(answer, background),
+    }
+}
+
+/// Doubts and refusals on standard error, for those who print something else than the text.
+pub fn tell(findings: &[Finding]) {
+    for finding in findings.iter().filter(|f| f.severity != Severity::Assumed) {
+        eprintln!("{finding}");
+    }
+}

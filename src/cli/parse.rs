@@ -1,0 +1,122 @@
+//! Texts of the command line as values.
+
+use crate::{
+    ingest::{NorthLabel, StatedGrid},
+    units::{Angle, Hertz, Metres, Sigma, Watts},
+};
+
+/// `true`, `magnetic`, `grid`.
+pub fn north(text: &str) -> Result<NorthLabel, String> {
+    NorthLabel::from_word(text).ok_or_else(|| "write true, magnetic or grid".to_owned())
+}
+
+/// `EPSG:2056`, `UTM 33 north`, `33T`.
+pub fn grid(text: &str) -> Result<StatedGrid, String> {
+    StatedGrid::from_text(text)
+        .ok_or_else(|| "write EPSG:2056, or a UTM zone such as \"UTM 33 north\" or 33T".to_owned())
+}
+
+/// `2026-03-17`.
+pub fn date(text: &str) -> Result<jiff::civil::Date, String> {
+    text.parse().map_err(|_| "write the date as year-month-day, such as 2026-03-17".to_owned())
+}
+
+/// `13.9E`, `2.5W`, `13.9`, `-2.5`: east positive.
+pub fn declination(text: &str) -> Result<Angle, String> {
+    let bad = || "write degrees with E or W, such as 13.9E".to_owned();
+    let text = text.trim().trim_end_matches('°');
+    let (digits, sign) = match text.chars().last().map(|c| c.to_ascii_uppercase()) {
+        Some('E') => (&text[..text.len() - 1], 1.0),
+        Some('W') => (&text[..text.len() - 1], -1.0),
+        _ => (text, 1.0),
+    };
+    let value = number(digits.trim_end().trim_end_matches('°')).ok_or_else(bad)?;
+    if value.abs() > 180.0 || (value < 0.0 && digits.len() < text.len()) {
+        return Err(bad());
+    }
+    Ok(Angle::degrees(sign * value))
+}
+
+/// Degrees above 0 and at most 90: one standard deviation.
+pub fn sigma(text: &str) -> Result<Sigma<Angle>, String> {
+    let value = number(text).filter(|v| *v <= 90.0);
+    value.and_then(Sigma::<Angle>::degrees).ok_or_else(|| "write degrees above 0, such as 0.5".to_owned())
+}
+
+/// `30km`, `500m`; a number alone is metres.
+pub fn length(text: &str) -> Result<Metres, String> {
+    let (value, unit) = with_unit(text).ok_or("write a length such as 30km or 500m")?;
+    let metres = match unit.to_lowercase().as_str() {
+        "km" => 1e3 * value,
+        "m" | "" => value,
+        _ => return Err("write a length in m or km, such as 30km".to_owned()),
+    };
+    if metres > 0.0 { Ok(Metres::new(metres)) } else { Err("a length is above zero".to_owned()) }
+}
+
+/// `841.5MHz`, `162 kHz`, `2.4GHz`; the unit is needed.
+pub fn frequency(text: &str) -> Result<Hertz, String> {
+    let bad = "write a frequency with its unit, such as 841.5MHz";
+    let (value, unit) = with_unit(text).ok_or(bad)?;
+    let factor = match unit.to_lowercase().as_str() {
+        "hz" => 1.0,
+        "khz" => 1e3,
+        "mhz" => 1e6,
+        "ghz" => 1e9,
+        _ => return Err(bad.to_owned()),
+    };
+    if value > 0.0 { Ok(Hertz::new(factor * value)) } else { Err(bad.to_owned()) }
+}
+
+/// `60dBm`, `30dBW`, `50W`, `200 mW`, `1kW`; the unit is needed.
+pub fn power(text: &str) -> Result<Watts, String> {
+    let bad = "write a power with its unit, such as 60dBm, 50W or 200mW";
+    let (value, unit) = with_unit(text).ok_or(bad)?;
+    let watts = match unit {
+        "dBm" | "dbm" | "DBM" => 10f64.powf((value - 30.0) / 10.0),
+        "dBW" | "dbw" | "DBW" => 10f64.powf(value / 10.0),
+        "W" | "w" => value,
+        "mW" | "mw" => 1e-3 * value,
+        "kW" | "kw" | "KW" => 1e3 * value,
+        _ => return Err(bad.to_owned()),
+    };
+    if watts > 0.0 && watts.is_finite() { Ok(Watts::new(watts)) } else { Err(bad.to_owned()) }
+}
+
+fn number(text: &str) -> Option<f64> {
+    text.trim().replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite())
+}
+
+/// A finite number and what follows it.
+fn with_unit(text: &str) -> Option<(f64, &str)> {
+    let text = text.trim();
+    let end = text.find(|c: char| c.is_alphabetic()).unwrap_or(text.len());
+    Some((number(&text[..end])?, text[end..].trim()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_read_and_what_has_none_is_refused() {
+        assert_eq!(frequency("841.5MHz").map(Hertz::value), Ok(841.5e6));
+        assert_eq!(frequency("0,162 GHz").map(Hertz::value), Ok(0.162e9));
+        assert!((power("60dBm").unwrap().value() - 1000.0).abs() < 1e-9);
+        assert_eq!(power("200 mW").map(Watts::value), Ok(0.2));
+        assert_eq!(length("30km").map(Metres::value), Ok(30_000.0));
+        for text in ["841.5", "MHz", "-1MHz", "nanMHz", "infMHz", "1 furlong", ""] {
+            assert!(frequency(text).is_err() && power(text).is_err(), "{text}");
+        }
+        assert!(length("0m").is_err() && length("-5km").is_err());
+    }
+
+    #[test]
+    fn a_declination_says_east_or_west() {
+        let degrees = |t: &str| declination(t).map(|a| a.to_degrees());
+        assert!((degrees("13.9E").unwrap() - 13.9).abs() < 1e-12);
+        assert!((degrees("2,5° w").unwrap() + 2.5).abs() < 1e-12);
+        assert!((degrees("-2.5").unwrap() + 2.5).abs() < 1e-12);
+        assert!(declination("-2.5W").is_err() && declination("east").is_err() && declination("").is_err());
+    }
+}

@@ -1,0 +1,294 @@
+//! The answer for programs.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::{
+    export::{
+        features::north,
+        outline::{self, Coordinates},
+        rounded,
+    },
+    finding::Finding,
+    geodesy::Place,
+    north::TrueBearing,
+    region::{NotDetermined, Region, Scale},
+    report::Answer,
+    solve::{Judgement, Mode, Residual},
+    units::Confidence,
+};
+
+/// Name and version of the schema.
+pub const SCHEMA: &str = "azimark-answer/1";
+
+#[doc = include_str!("SCHEMA.md")]
+pub fn json(answer: &Answer) -> String {
+    let twin = Twin::of(answer);
+    // The twin holds strings, numbers and lists only, which always serialise.
+    let mut text = serde_json::to_string_pretty(&twin).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+#[derive(Serialize)]
+struct Twin<'a> {
+    schema: &'static str,
+    version: &'static str,
+    summary: String,
+    complete: bool,
+    places: Vec<PlaceTwin>,
+    mean: Value,
+    regions: Vec<RegionTwin>,
+    ellipse: Value,
+    bearings: Vec<BearingTwin<'a>>,
+    agreement: Value,
+    shared_error: Value,
+    north_audit: Vec<Value>,
+    assumed: Vec<String>,
+    findings: Vec<FindingTwin<'a>>,
+    cautions: Vec<Value>,
+}
+
+#[derive(Serialize)]
+struct PlaceTwin {
+    lat_deg: Value,
+    lon_deg: Value,
+    share: Value,
+    nearest_stand_m: Value,
+    covariance_m2: Option<[Value; 3]>,
+}
+
+#[derive(Serialize)]
+struct RegionTwin {
+    confidence: f64,
+    area_m2: Value,
+    polygons: Option<Vec<Vec<Vec<Coordinates>>>>,
+    open_toward_deg: Value,
+}
+
+#[derive(Serialize)]
+struct BearingTwin<'a> {
+    id: &'a str,
+    origin: String,
+    team: Option<&'a str>,
+    time_utc: Option<String>,
+    stand: &'a str,
+    lat_deg: Value,
+    lon_deg: Value,
+    read_deg: Value,
+    north: &'static str,
+    correction_deg: Value,
+    true_deg: Value,
+    computed_deg: Value,
+    miss_deg: Value,
+    sigma_deg: Value,
+    range_m: Value,
+    verdict: &'static str,
+    probability_direct: Value,
+    probability_reversed: Value,
+    probability_foreign: Value,
+    shift_without_m: Value,
+    remarks: &'a str,
+}
+
+#[derive(Serialize)]
+struct FindingTwin<'a> {
+    severity: &'static str,
+    code: &'static str,
+    message: &'a str,
+    hint: Option<&'a str>,
+    file: Option<&'a str>,
+    line: Option<u64>,
+    column: Option<u64>,
+    field: Option<&'a str>,
+    value: Option<&'a str>,
+}
+
+impl<'a> Twin<'a> {
+    fn of(answer: &'a Answer) -> Self {
+        let (a, record) = (&answer.record.agreement, &answer.record);
+        let mean = answer.fit.mean();
+        Self {
+            schema: SCHEMA,
+            version: env!("CARGO_PKG_VERSION"),
+            summary: answer.summary(),
+            complete: answer.complete(),
+            places: answer.fit.modes().iter().map(PlaceTwin::of).collect(),
+            mean: serde_json::json!({ "lat_deg": lat(mean), "lon_deg": lon(mean) }),
+            regions: answer.regions.iter().map(RegionTwin::of).collect(),
+            ellipse: ellipse(answer),
+            bearings: answer
+                .bearings
+                .iter()
+                .zip(&record.residuals)
+                .map(|(b, r)| BearingTwin::of(b, r))
+                .collect(),
+            agreement: serde_json::json!({
+                "chi_square": rounded(a.chi_square, 4),
+                "freedom": a.freedom,
+                "p": rounded(a.p, 4),
+                "judgement": judgement(a.judgement),
+            }),
+            shared_error: record.shared.map_or(Value::Null, |s| {
+                serde_json::json!({
+                    "estimate_deg": rounded(s.estimate.to_degrees(), 3),
+                    "prior_sigma_deg": rounded(s.prior.to_degrees(), 3),
+                })
+            }),
+            north_audit: answer.audit.iter().map(audit).collect(),
+            assumed: answer.assumptions(),
+            findings: answer.findings.iter().map(FindingTwin::of).collect(),
+            cautions: answer
+                .cautions
+                .iter()
+                .map(|c| serde_json::json!({ "trigger": c.trigger, "text": c.text }))
+                .chain(std::iter::once(
+                    serde_json::json!({ "trigger": "always", "text": crate::safety::ALWAYS }),
+                ))
+                .collect(),
+        }
+    }
+}
+
+fn audit(tried: &crate::solve::NorthHypothesis) -> Value {
+    serde_json::json!({
+        "hypothesis": tried.kind.words(),
+        "log_evidence_gain": rounded(tried.gain, 2),
+        "shift_m": tried.shift.map_or(Value::Null, |m| rounded(m.value(), 0)),
+        "favoured": tried.favoured(),
+    })
+}
+
+fn lat(place: Place) -> Value {
+    rounded(place.lat_degrees(), 7)
+}
+
+fn lon(place: Place) -> Value {
+    rounded(place.lon_degrees(), 7)
+}
+
+const fn judgement(judgement: Judgement) -> &'static str {
+    match judgement {
+        Judgement::TooFew => "too few",
+        Judgement::Unstated => "errors not stated",
+        Judgement::OverConfident => "over-confident",
+        Judgement::UnderConfident => "under-confident",
+        Judgement::Consistent => "consistent",
+    }
+}
+
+fn ellipse(answer: &Answer) -> Value {
+    let Some(one) = answer.ellipse else { return Value::Null };
+    let wide = one.widened(Confidence::P95, answer.scale);
+    serde_json::json!({
+        "semi_major_m": rounded(one.semi_major.value(), 2),
+        "semi_minor_m": rounded(one.semi_minor.value(), 2),
+        "azimuth_deg": rounded(one.azimuth.to_degrees(), 2),
+        "semi_major_95_m": rounded(wide.semi_major.value(), 2),
+        "semi_minor_95_m": rounded(wide.semi_minor.value(), 2),
+        "scale": if answer.scale == Scale::Known { "known" } else { "estimated" },
+        "circular_error_m": rounded(one.circular_error(Confidence::P50).value(), 2),
+    })
+}
+
+impl PlaceTwin {
+    fn of(mode: &Mode) -> Self {
+        Self {
+            lat_deg: lat(mode.place),
+            lon_deg: lon(mode.place),
+            share: rounded(mode.share, 4),
+            nearest_stand_m: rounded(mode.nearest_stand.value(), 1),
+            covariance_m2: mode.covariance.map(|c| c.map(|v| rounded(v, 3))),
+        }
+    }
+}
+
+impl RegionTwin {
+    fn of(region: &Result<Region, NotDetermined>) -> Self {
+        match region {
+            Ok(r) => Self {
+                confidence: r.confidence().value(),
+                area_m2: rounded(r.area().value(), 1),
+                polygons: Some(
+                    r.parts().iter().flat_map(|p| outline::polygons(&p.outer, &p.holes)).collect(),
+                ),
+                open_toward_deg: Value::Null,
+            },
+            Err(open) => Self {
+                confidence: open.confidence.value(),
+                area_m2: Value::Null,
+                polygons: None,
+                open_toward_deg: rounded(open.along.to_degrees(), 1),
+            },
+        }
+    }
+}
+
+impl<'a> BearingTwin<'a> {
+    fn of(bearing: &'a TrueBearing, r: &Residual) -> Self {
+        let read = bearing.read();
+        Self {
+            id: &read.id,
+            origin: read.origin.to_string(),
+            team: read.team.as_deref(),
+            time_utc: read.time.as_ref().map(ToString::to_string),
+            stand: &read.stand.name,
+            lat_deg: lat(read.stand.at),
+            lon_deg: lon(read.stand.at),
+            read_deg: rounded(read.read.to_degrees(), 4),
+            north: north(read.north),
+            correction_deg: rounded(bearing.correction().to_degrees(), 4),
+            true_deg: rounded(bearing.azimuth().to_degrees(), 4),
+            computed_deg: rounded(r.computed.to_degrees(), 4),
+            miss_deg: rounded(r.miss.to_degrees(), 4),
+            sigma_deg: rounded(r.sigma.to_degrees(), 4),
+            range_m: rounded(r.range.value(), 1),
+            verdict: r.verdict.word(),
+            probability_direct: rounded(r.direct, 4),
+            probability_reversed: rounded(r.reversed, 4),
+            probability_foreign: rounded(r.foreign, 4),
+            shift_without_m: r.shift_without.map_or(Value::Null, |m| rounded(m.value(), 1)),
+            remarks: &read.remarks,
+        }
+    }
+}
+
+impl<'a> FindingTwin<'a> {
+    fn of(finding: &'a Finding) -> Self {
+        let origin = finding.origin.as_ref();
+        Self {
+            severity: finding.severity.word(),
+            code: finding.code,
+            message: &finding.message,
+            hint: finding.hint.as_deref(),
+            file: origin.map(|o| o.file.as_str()),
+            line: origin.and_then(|o| o.line),
+            column: origin.and_then(|o| o.column),
+            field: origin.and_then(|o| o.field.as_deref()),
+            value: origin.and_then(|o| o.value.as_deref()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The documentation of the schema names every member that is written, and no other.
+    #[test]
+    fn the_schema_is_documented_member_by_member() {
+        let rows: Vec<&str> = include_str!("SCHEMA.md")
+            .lines()
+            .filter_map(|l| l.strip_prefix("| `"))
+            .filter_map(|l| l.split('`').next())
+            .collect();
+        let answer = crate::export::drawing::tests::small_answer();
+        let value: Value = serde_json::from_str(&json(&answer)).unwrap();
+        let members: Vec<&str> = value.as_object().unwrap().keys().map(String::as_str).collect();
+        assert_eq!(members, rows);
+        let text = include_str!("SCHEMA.md");
+        for key in value["bearings"][0].as_object().unwrap().keys() {
+            assert!(text.contains(&format!("`{key}`")), "{key} is not documented");
+        }
+    }
+}

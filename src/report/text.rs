@@ -1,0 +1,246 @@
+//! The answer as text: the place first, then the figures, the bearings, what is doubtful, what is assumed, cautions.
+
+use std::fmt::{self, Write as _};
+
+use crate::{
+    finding::{Finding, Severity, clipped},
+    observe::NorthReference,
+    region::Ellipse,
+    report::{Answer, words},
+    safety::ALWAYS,
+    solve::{Judgement, NorthHypothesis, Verdict},
+    units::Confidence,
+};
+
+impl fmt::Display for Answer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut out = String::new();
+        out += &words::wrapped(&self.summary(), "", "");
+        stories(self, &mut out)?;
+        way(self, &mut out)?;
+        figures(self, &mut out)?;
+        table(self, &mut out)?;
+        north(self, &mut out);
+        doubts(self, &mut out);
+        assumptions(self, &mut out);
+        cautions(self, &mut out);
+        f.write_str(&out)
+    }
+}
+
+fn heading(out: &mut String, text: &str) {
+    out.push('\n');
+    out.push_str(text);
+    out.push('\n');
+}
+
+fn item(out: &mut String, text: &str) {
+    for line in text.lines() {
+        let line = line.trim_start();
+        let indent = if line.starts_with("hint: ") { "    " } else { "  " };
+        out.push_str(&words::wrapped(line, indent, "    "));
+    }
+}
+
+fn stories(answer: &Answer, out: &mut String) -> fmt::Result {
+    if answer.one_story() {
+        return Ok(());
+    }
+    for (i, mode) in answer.fit.modes().iter().enumerate() {
+        let at = words::place(mode.place, answer.deserved());
+        writeln!(out, "  story {}: {at}, share {:.0} %", i + 1, 100.0 * mode.share)?;
+    }
+    Ok(())
+}
+
+/// How to get there: from the stand that is nearest to the first place.
+fn way(answer: &Answer, out: &mut String) -> fmt::Result {
+    let pairs = answer.bearings.iter().zip(&answer.record.residuals);
+    let nearest = pairs.min_by(|a, b| a.1.range.value().total_cmp(&b.1.range.value()));
+    let Some((bearing, residual)) = nearest.filter(|_| answer.region95().is_ok() && answer.one_story())
+    else {
+        return Ok(());
+    };
+    let name = clipped(&bearing.read().stand.name);
+    let named = if name.is_empty() { String::new() } else { format!(" ({name})") };
+    let text = format!(
+        "From {}{named}: {} toward {}.",
+        clipped(&residual.id),
+        words::distance(residual.range),
+        words::bearing(residual.computed, NorthReference::True)
+    );
+    out.push_str(&words::wrapped(&text, "", ""));
+    Ok(())
+}
+
+fn figures(answer: &Answer, out: &mut String) -> fmt::Result {
+    heading(out, "Regions (highest posterior probability)");
+    for region in &answer.regions {
+        match region {
+            Ok(r) => writeln!(out, "  {:.0} %  {}", 100.0 * r.confidence().value(), words::area(r.area()))?,
+            Err(e) => writeln!(out, "  {:.0} %  not determined", 100.0 * e.confidence.value())?,
+        }
+    }
+    if let Some(ellipse) = answer.ellipse {
+        customary(answer, &ellipse, out);
+    }
+    Ok(())
+}
+
+fn customary(answer: &Answer, ellipse: &Ellipse, out: &mut String) {
+    let wide = ellipse.widened(Confidence::P95, answer.scale);
+    item(
+        out,
+        &format!(
+            "customary 95 % ellipse of the first place: half-axes {} and {}, the longer along {}, {}; half of the \
+             probability within {}",
+            words::distance(wide.semi_major),
+            words::distance(wide.semi_minor),
+            words::bearing(wide.azimuth, NorthReference::True),
+            words::area(wide.area()),
+            words::distance(ellipse.circular_error(Confidence::P50))
+        ),
+    );
+    let ratio = answer.region95().as_ref().map(|r| r.area().value() / wide.area().value());
+    if ratio.is_ok_and(|r| !(0.67..1.5).contains(&r)) {
+        item(
+            out,
+            "the ellipse and the region differ much: go by the region, the ellipse takes the lines as parallel",
+        );
+    }
+}
+
+fn table(answer: &Answer, out: &mut String) -> fmt::Result {
+    heading(out, "Bearings (miss = measured minus computed)");
+    let width =
+        answer.record.residuals.iter().map(|r| clipped(&r.id).chars().count()).max().unwrap_or(2).max(2);
+    writeln!(out, "  {:<width$}   read   true  computed    miss  sigma  direct  verdict   without it", "id")?;
+    for (bearing, r) in answer.bearings.iter().zip(&answer.record.residuals) {
+        let read = bearing.read();
+        let shift = r.shift_without.map_or("-".to_owned(), |m| format!("moves {}", words::distance(m)));
+        writeln!(
+            out,
+            "  {:<width$}  {:>5}  {:>5}     {:>5}  {:>+5.1}°  {:>4.1}°  {:>4.0} %  {:<8}  {shift}",
+            clipped(&read.id),
+            words::bearing(read.read, read.north),
+            words::bearing(bearing.azimuth(), NorthReference::True),
+            words::bearing(r.computed, NorthReference::True),
+            r.miss.to_degrees(),
+            r.sigma.to_degrees(),
+            100.0 * r.direct,
+            r.verdict.word(),
+        )?;
+        if r.verdict != Verdict::Direct && !read.remarks.is_empty() {
+            writeln!(out, "  {:width$}  remark: {}", "", clipped(&read.remarks))?;
+        }
+    }
+    judgement(answer, out);
+    Ok(())
+}
+
+fn judgement(answer: &Answer, out: &mut String) {
+    let a = &answer.record.agreement;
+    let sentence = match a.judgement {
+        Judgement::TooFew => "too few direct bearings to judge their stated errors",
+        Judgement::Unstated => "no error was stated for some bearings, so there is nothing to judge them by",
+        Judgement::OverConfident => "over-confident: the errors are larger than stated",
+        Judgement::UnderConfident => "under-confident: the errors are smaller than stated",
+        Judgement::Consistent => "the misses agree with the stated errors",
+    };
+    let figures = match a.freedom {
+        0 => String::new(),
+        n => format!("chi-square {:.1} on {n} degrees of freedom, p = {:.2}: ", a.chi_square, a.p),
+    };
+    item(out, &format!("{figures}{sentence}"));
+    if let Some(shared) = answer.record.shared {
+        item(
+            out,
+            &format!(
+                "shared error of north: {:+.1}° (expected within {:.1}°)",
+                shared.estimate.to_degrees(),
+                shared.prior.to_degrees()
+            ),
+        );
+    }
+}
+
+/// What the audit of north found: what fits much better, else what cannot be told and would matter.
+fn north(answer: &Answer, out: &mut String) {
+    let matters = |h: &&NorthHypothesis| {
+        h.open() && h.team.is_none() && h.shift.is_some_and(|m| m.value() > answer.deserved().value())
+    };
+    let mut told: Vec<String> =
+        answer.audit.iter().filter(|h| h.favoured()).take(2).map(|h| hypothesis(h, true)).collect();
+    if told.is_empty() {
+        told.extend(answer.audit.iter().filter(matters).take(2).map(|h| hypothesis(h, false)));
+    }
+    if told.is_empty() && !answer.audit.is_empty() {
+        told.push("other treatments of north were tried and fit no better".to_owned());
+    }
+    if !told.is_empty() {
+        heading(out, "Audit of north");
+        told.iter().for_each(|t| item(out, t));
+    }
+}
+
+fn hypothesis(tried: &NorthHypothesis, favoured: bool) -> String {
+    let whose = match &tried.team {
+        Some(team) => format!("the {} bearing(s) of {}", tried.turned, clipped(team)),
+        None => format!("{} bearing(s)", tried.turned),
+    };
+    let moved =
+        tried.shift.map_or(String::new(), |m| format!("; the place would move {}", words::distance(m)));
+    let turned = format!("{whose} would turn by {:+.1}°{moved}", tried.by.to_degrees());
+    if favoured {
+        format!(
+            "DOUBTFUL: it fits better by a factor {} if {}. {turned}. Ask who read the compass before you search.",
+            words::factor(tried.gain),
+            tried.kind.words(),
+        )
+    } else {
+        format!(
+            "cannot tell from these bearings whether {}: {turned}. A bearing from another side would tell.",
+            tried.kind.words()
+        )
+    }
+}
+
+fn doubts(answer: &Answer, out: &mut String) {
+    let doubts: Vec<&Finding> = answer.findings.iter().filter(|f| f.severity != Severity::Assumed).collect();
+    let two = answer.bearings.len() == 2;
+    let near = answer.fit.modes().first().filter(|m| m.nearest_stand.value() < 20.0);
+    if doubts.is_empty() && !two && near.is_none() {
+        return;
+    }
+    heading(out, "Doubtful or not used");
+    if two {
+        item(
+            out,
+            "two bearings cannot check each other: if one is a reflection, nothing shows it; take a third",
+        );
+    }
+    if let Some(mode) = near {
+        item(
+            out,
+            &format!(
+                "the place lies {} from a stand, nearer than bearings can tell: look around that stand, and take \
+                 bearings from farther off",
+                words::distance(mode.nearest_stand)
+            ),
+        );
+    }
+    doubts.iter().for_each(|f| item(out, &f.to_string()));
+}
+
+fn assumptions(answer: &Answer, out: &mut String) {
+    heading(out, "Assumed");
+    answer.assumptions().iter().for_each(|a| item(out, a));
+}
+
+fn cautions(answer: &Answer, out: &mut String) {
+    heading(out, "Cautions");
+    for caution in &answer.cautions {
+        item(out, &format!("{} [{}]", caution.text, clipped(&caution.trigger)));
+    }
+    item(out, ALWAYS);
+}
