@@ -1,4 +1,9 @@
-//! azimark: from compass bearings at known places to an honest area to search.
+#![doc = include_str!("../README.md")]
+//!
+//! # Layers
+//!
+//! Data flows one way: `ingest` and `north` make true bearings of field notes, `check` doubts them, `solve` makes a
+//! posterior of them, `region` an area, `report` and `export` an answer. Each uses only what stands above it here.
 
 pub mod finding;
 pub mod instant;
@@ -21,7 +26,8 @@ pub mod region;
 
 pub mod safety;
 
-pub mod export;
 pub mod report;
+
+pub mod export;
 
 pub mod cli;

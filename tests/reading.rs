@@ -38,7 +38,9 @@ fn the_other_teams_latin_1_file_gives_the_same_stands() {
 const HEAD: &str = "id,time,lat,lon,bearing_deg,north_reference,sigma_deg,class,hdop,remarks\n";
 
 /// Rows under [`HEAD`], and the finding that each must give: severity, code, line, column.
-const BROKEN: &[(&str, Severity, &str, Option<u64>, Option<u64>)] = &[
+type Broken = (&'static str, Severity, &'static str, Option<u64>, Option<u64>);
+
+const BROKEN: &[Broken] = &[
     ("a,,47,8,55,true,2,,,", Severity::Assumed, "", None, None),
     ("a,,97,8,55,true,2,,,", Severity::Refused, "coordinate", Some(2), Some(3)),
     ("a,,47,188,55,true,2,,,", Severity::Refused, "coordinate", Some(2), Some(4)),

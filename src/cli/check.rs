@@ -29,7 +29,7 @@ impl Check {
         let mut resolved = north::resolve(&gathered.bearings, &self.stated.north());
         findings.append(&mut resolved.findings);
         findings.append(&mut check::directions(&resolved.bearings));
-        findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+        findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
         let refused = findings.iter().filter(|f| f.severity == Severity::Refused).count();
         let doubtful = findings.iter().filter(|f| f.severity == Severity::Doubtful).count();
         let mut out = String::new();

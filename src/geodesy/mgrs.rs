@@ -79,7 +79,7 @@ fn corner(zone: u8, column: u8, row: u8) -> Option<(f64, f64)> {
     let columns = COLUMNS[usize::from(zone - 1) % 3];
     let column = columns.iter().position(|c| *c == column)?;
     let row = ROWS.iter().position(|r| *r == row)?;
-    let shifted = if zone % 2 == 0 { (row + 15) % 20 } else { row };
+    let shifted = if zone.is_multiple_of(2) { (row + 15) % 20 } else { row };
     Some((1e5 * (column + 1) as f64, 1e5 * shifted as f64))
 }
 

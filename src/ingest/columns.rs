@@ -142,7 +142,16 @@ const NAMES: [(Field, &[&str]); 23] = [
     (Field::Back, &["back", "back level", "rückseite", "hinten", "arrière", "arriere", "atrás", "atras"]),
     (
         Field::Height,
-        &["height", "antenna height", "antenna height agl", "antenna height m agl", "antennenhöhe", "höhe", "hauteur", "altura"],
+        &[
+            "height",
+            "antenna height",
+            "antenna height agl",
+            "antenna height m agl",
+            "antennenhöhe",
+            "höhe",
+            "hauteur",
+            "altura",
+        ],
     ),
     (Field::Frequency, &["frequency", "freq", "frequenz", "fréquence", "frequence", "frecuencia"]),
     (

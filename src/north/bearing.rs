@@ -77,40 +77,43 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
                 let azimuth = read.read.turned(correction);
                 out.bearings.push(TrueBearing { read: read.clone(), azimuth, correction, shared });
             }
-            Err(finding) => out.findings.push(finding.at(read.origin.clone())),
+            Err(finding) => out.findings.push((*finding).at(read.origin.clone())),
         }
     }
     out.findings.extend(told(&applied, settings));
     out
 }
 
-fn correction(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Finding> {
+fn correction(
+    read: &ReadBearing,
+    settings: &Settings,
+) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
     match read.north {
         NorthReference::True => Ok((Angle::ZERO, None)),
         NorthReference::Grid(frame) => {
             frame.convergence(read.stand.at).map(|angle| (angle, None)).map_err(|e| {
-                Finding::refused("grid-north-unknown", format!("bearing {} from grid north: {e}", read.id))
-                    .hint("give the bearing from true or magnetic north")
+                let message = format!("bearing {} from grid north: {e}", read.id);
+                let hint = "give the bearing from true or magnetic north";
+                Box::new(Finding::refused("grid-north-unknown", message).hint(hint))
             })
         }
         NorthReference::Magnetic => magnetic(read, settings),
     }
 }
 
-fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Finding> {
+fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
     if let Some((angle, sigma)) = settings.declination {
         return Ok((angle, Some(sigma)));
     }
     let Some(date) = read.civil_date().or(settings.date) else {
-        return Err(Finding::refused(
-            "declination-needs-a-date",
-            format!("bearing {} is magnetic and has no date, and the declination changes with time", read.id),
-        )
-        .hint("state the date once, such as --date 2026-03-17"));
+        let message =
+            format!("bearing {} is magnetic and has no date, and the declination changes with time", read.id);
+        let hint = "state the date once, such as --date 2026-03-17";
+        return Err(Box::new(Finding::refused("declination-needs-a-date", message).hint(hint)));
     };
     declination(read.stand.at, date).map(|d| (d.angle, Some(d.sigma))).map_err(|e| {
-        Finding::refused("no-declination", format!("bearing {}: {e}", read.id))
-            .hint("state the declination by hand, such as --declination 13.9E")
+        let hint = "state the declination by hand, such as --declination 13.9E";
+        Box::new(Finding::refused("no-declination", format!("bearing {}: {e}", read.id)).hint(hint))
     })
 }
 

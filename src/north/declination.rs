@@ -86,8 +86,8 @@ pub fn declination(place: Place, date: jiff::civil::Date) -> Result<Declination,
     )
     .map_err(|_| NorthError::OutOfDate(date))?;
     let horizontal_nt = f64::from(field.h().get::<nanotesla>());
-    // Also false for a value that is not a number, as at a geographic pole.
-    if !(horizontal_nt >= 2000.0) {
+    // At a geographic pole the value is not a number.
+    if horizontal_nt.is_nan() || horizontal_nt < 2000.0 {
         return Err(NorthError::NearMagneticPole);
     }
     let sigma = 0.26f64.hypot(5417.0 / horizontal_nt);

@@ -69,8 +69,7 @@ impl Scene {
         let sights: Vec<Sight> = problem.bearings.iter().map(|b| sight(b, &plane, options)).collect();
         let reach = sights.iter().map(|s| s.east.hypot(s.north)).fold(0.0, f64::max);
         let within = problem.within.map_or((5.0 * reach).max(50_000.0), |m| m.value()).min(5_000_000.0);
-        // `!(a > b)` also catches a half-width that is not a number.
-        if !(within > reach) || !within.is_finite() {
+        if !within.is_finite() || within <= reach {
             return Err(SolveError::NoFrame);
         }
         let mean_square =
