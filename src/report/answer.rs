@@ -119,9 +119,11 @@ impl Answer {
     pub fn assumptions(&self) -> Vec<String> {
         let o = self.fit.options();
         let within = self.fit.within().value() / 1e3;
+        let (half, far) = self.fit.prior_distances();
+        let (half, far) = (words::distance(half), words::distance(far));
         let mut out = vec![format!(
-            "before any bearing: anywhere within {within:.0} km of the stands, far places less likely (even in log \
-             distance)"
+            "before any bearing: anywhere within {within:.0} km of the stands; half of the probability within {half}, one \
+             part in fifty beyond {far}"
         )];
         if o.loss == Loss::Mixture {
             out.push(format!(

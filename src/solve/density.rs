@@ -3,7 +3,7 @@
 //!
 //! p(x) ∝ p₀(x) Σₙ wₙ Πᵢ [ (1 − εᵢ − βᵢ) f(Δᵢ) + βᵢ f(Δᵢ − 180°) + εᵢ/2π ], with Δᵢ the miss of bearing i at
 //! node n, f the lobe of [`super::lobe`], εᵢ the foreign share after front and back levels, βᵢ the chance of
-//! being reversed, and p₀ ∝ 1/(a² + d²): even in area near the stands, even in log distance far away.
+//! being reversed, and p₀ ∝ (a² + d²)^(−3/2), the bivariate Cauchy density about the stands' centre.
 
 use std::f64::consts::TAU;
 
@@ -11,7 +11,7 @@ use crate::solve::{
     lobe::{concentration, exp_negative, peak_squared},
     nodes::Nodes,
     options::{Loss, Options},
-    scene::{Scene, Sight, geodesic_miss},
+    scene::{Scene, Sight, TAIL, geodesic_miss},
 };
 
 /// How many points are evaluated side by side.
@@ -153,7 +153,7 @@ impl<'a> Density<'a> {
         std::array::from_fn(|l| {
             let d = points.0[l].hypot(points.1[l]);
             let d = if BOUND { (d - radius).max(0.0) } else { d };
-            -(knee + d * d).ln()
+            -TAIL * (knee + d * d).ln()
         })
     }
 

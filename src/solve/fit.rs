@@ -1,13 +1,11 @@
 //! The answer of the solver.
 
-use nalgebra::Matrix2;
-
 use crate::{
     geodesy::Place,
     north::TrueBearing,
     solve::{
         density::Density,
-        modes::{Peak, climb, information},
+        modes::{Peak, climb, information, prior_information},
         options::{Options, Problem, SolveError},
         record::{self, Record},
         scene::Scene,
@@ -72,8 +70,7 @@ fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f
         climb(exact, peak.at).filter(|p| peak.distance_squared(&p.at) < 1.0).unwrap_or_else(|| peak.clone())
     };
     let weights: Vec<f64> = density.verdicts(peak.at.x, peak.at.y).iter().map(|v| v.0 + v.1).collect();
-    let prior = Matrix2::identity() / (scene.knee.powi(2) + peak.at.norm_squared());
-    let bare = information(density, &peak.at, &weights) - prior;
+    let bare = information(density, &peak.at, &weights) - prior_information(scene, &peak.at);
     let eigen = bare.symmetric_eigenvalues();
     let sound = eigen.min() > 1e-9 * eigen.max();
     let nearest = scene.sights.iter().map(|s| (s.east - peak.at.x).hypot(s.north - peak.at.y));
@@ -105,6 +102,13 @@ impl Fit {
     /// Half-width of the square that was searched.
     pub fn within(&self) -> Metres {
         Metres::new(self.scene.within)
+    }
+
+    /// Distances from the stands' centre within which half, and beyond which a fiftieth, of the prior of the place lies:
+    /// √3 and √2499 scales of a bivariate Cauchy density, P(d > r) = a/√(a² + r²).
+    pub fn prior_distances(&self) -> (Metres, Metres) {
+        let at = |p: f64| Metres::new(self.scene.knee * (p.powi(-2) - 1.0).sqrt());
+        (at(0.5), at(0.02))
     }
 
     /// Centre of the square that was searched: the stands' centre.

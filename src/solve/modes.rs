@@ -5,7 +5,7 @@ use nalgebra::{Matrix2, Vector2};
 use crate::solve::{
     density::{Density, LANES},
     lobe::concentration,
-    scene::Scene,
+    scene::{Scene, TAIL},
     tree::{Mesh, key},
 };
 
@@ -107,8 +107,12 @@ pub fn information(density: &Density, at: &Vector2<f64>, weights: &[f64]) -> Mat
         mixed += k * sight.shared * gradient;
         shared += k * sight.shared.powi(2);
     }
-    let prior = Matrix2::identity() / (scene.knee.powi(2) + at.norm_squared());
-    sum - mixed * mixed.transpose() / (1.0 + shared) + prior
+    sum - mixed * mixed.transpose() / (1.0 + shared) + prior_information(scene, at)
+}
+
+/// Curvature of the prior of the place, taken as the same in all directions so that it is never negative.
+pub fn prior_information(scene: &Scene, at: &Vector2<f64>) -> Matrix2<f64> {
+    Matrix2::identity() * (TAIL / (scene.knee.powi(2) + at.norm_squared()))
 }
 
 /// Climbs from `start` to the nearest peak by damped Newton steps on the log density; the derivatives are

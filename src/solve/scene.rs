@@ -13,6 +13,16 @@ use crate::{
 /// [`crate::geodesy::Plane`]), a hundredth of the best hand bearing's error.
 const FLAT_WITHIN_M: f64 = 100_000.0;
 
+/// Exponent of the prior of the place, p₀ ∝ (a² + d²)^−[`TAIL`]: a bivariate Cauchy density, the customary weakly
+/// informative choice. One emitter in five lies beyond five scales, one in fifty beyond fifty. Heavier tails (even in log
+/// distance, exponent 1) put two thirds of the mass beyond five scales, so that three ordinary bearings determine
+/// nothing; people do take their stands about where they heard the signal.
+pub const TAIL: f64 = 1.5;
+
+/// The scale of the prior is twice the stands' root mean square distance from their centre, and at least this: stands on
+/// one street corner say little about how far off the emitter is. Common practice, no source.
+const LEAST_SCALE_M: f64 = 300.0;
+
 /// One bearing on the plane.
 #[derive(Clone, Debug)]
 pub struct Sight {
@@ -51,7 +61,7 @@ pub struct Scene {
     pub sights: Vec<Sight>,
     /// Half-width of the square to search, metres.
     pub within: f64,
-    /// Distance from the centre at which the prior turns from even in area to even in log distance, metres.
+    /// Scale a of the prior of the place, metres: half of its mass lies within √3 a of the centre.
     pub knee: f64,
     /// Whether azimuths are read off the plane.
     pub flat: bool,
@@ -74,7 +84,7 @@ impl Scene {
         }
         let mean_square =
             sights.iter().map(|s| s.east.powi(2) + s.north.powi(2)).sum::<f64>() / sights.len() as f64;
-        let knee = mean_square.sqrt().max(500.0);
+        let knee = (2.0 * mean_square.sqrt()).max(LEAST_SCALE_M);
         Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M })
     }
 

@@ -1,0 +1,214 @@
+//! Statistical studies of the solver: how often the stated region holds the emitter, and how good the place is. Short by
+//! default; `AZIMARK_LONG=1` runs many more trials and prints the same tables.
+
+use azimark::{
+    geodesy::{Place, course, destination},
+    ingest, north,
+    north::TrueBearing,
+    numeric::{loss, random::Random},
+    observe::{NorthReference, Quality, ReadBearing, Stand},
+    region::Region,
+    solve::{self, Fit, Loss, Options, Problem},
+    units::{Angle, Confidence, Metres, Sigma},
+};
+
+fn long() -> bool {
+    std::env::var_os("AZIMARK_LONG").is_some()
+}
+
+/// The emitter of every scene.
+fn emitter() -> Place {
+    Place::from_lat_lon_degrees(47.0, 8.0).unwrap()
+}
+
+fn bearing(stand: Place, azimuth: Angle, sigma: f64) -> ReadBearing {
+    ReadBearing {
+        id: String::new(),
+        team: None,
+        stand: Stand { name: String::new(), at: stand, sigma: Sigma::<Metres>::metres(0.01), height: None },
+        read: azimuth,
+        north: NorthReference::True,
+        swings: Vec::new(),
+        quality: Quality::Sigma(Sigma::<Angle>::degrees(sigma).unwrap()),
+        front: None,
+        back: None,
+        time: None,
+        date: None,
+        frequency: None,
+        remarks: String::new(),
+        origin: azimark::finding::Origin::default(),
+    }
+}
+
+/// `count` stands even in area within a kilometre of the emitter, such that the linear ellipse has an axis ratio below 10
+/// (I-bench 1 of the check catalogue: the protocol under which linear ellipses were measured).
+fn stands(random: &mut Random, count: usize) -> Vec<Place> {
+    loop {
+        let polar: Vec<(f64, f64)> =
+            (0..count).map(|_| (random.uniform().sqrt() * 1000.0, random.uniform() * 360.0)).collect();
+        if axis_ratio(&polar) < 10.0 && polar.iter().all(|p| p.0 > 50.0) {
+            return polar
+                .iter()
+                .map(|(r, a)| destination(emitter(), Angle::degrees(*a), Metres::new(*r)).0)
+                .collect();
+        }
+    }
+}
+
+fn axis_ratio(polar: &[(f64, f64)]) -> f64 {
+    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+    for (r, azimuth) in polar {
+        let (s, c) = azimuth.to_radians().sin_cos();
+        xx += (c / r).powi(2);
+        xy -= s * c / (r * r);
+        yy += (s / r).powi(2);
+    }
+    let (mean, half) = (0.5 * (xx + yy), (0.5 * (xx - yy)).hypot(xy));
+    ((mean + half) / (mean - half)).sqrt()
+}
+
+/// Bearings with normal errors of `sigma` degrees; a share of them points anywhere.
+fn observed(random: &mut Random, stands: &[Place], sigma: f64, foreign: f64) -> Vec<TrueBearing> {
+    let read: Vec<ReadBearing> = stands
+        .iter()
+        .map(|stand| {
+            let toward = course(*stand, emitter()).departure;
+            let anywhere = Angle::degrees(random.uniform() * 360.0);
+            let off = Angle::degrees(random.normal() * sigma);
+            let azimuth = if random.uniform() < foreign { anywhere } else { toward.turned(off) };
+            bearing(*stand, azimuth, sigma)
+        })
+        .collect();
+    north::resolve(&read, &north::Settings::default()).bearings
+}
+
+fn fitted(bearings: &[TrueBearing], options: &Options) -> Fit {
+    solve::fit(&Problem { bearings, within: None }, options).unwrap()
+}
+
+/// Regions that hold the emitter, regions that do not, refusals.
+#[derive(Default)]
+struct Tally {
+    held: u32,
+    missed: u32,
+    refused: u32,
+}
+
+impl Tally {
+    fn share(&self) -> f64 {
+        f64::from(self.held) / f64::from(self.held + self.missed)
+    }
+}
+
+fn coverage(seed: u64, trials: u32, count: usize, sigma: f64, foreign: f64, options: &Options) -> Tally {
+    let mut random = Random::seeded(seed);
+    let mut tally = Tally::default();
+    for _ in 0..trials {
+        let stands = stands(&mut random, count);
+        let bearings = observed(&mut random, &stands, sigma, foreign);
+        let fit = fitted(&bearings, options);
+        match Region::of(&fit, Confidence::P95) {
+            Ok(region) if region.holds(&fit, emitter()) => tally.held += 1,
+            Ok(_) => tally.missed += 1,
+            Err(_) => tally.refused += 1,
+        }
+    }
+    tally
+}
+
+/// Cells of the study: stands, sigma in degrees.
+const CELLS: [(usize, f64); 9] =
+    [(3, 2.0), (3, 5.0), (3, 10.0), (5, 2.0), (5, 5.0), (5, 10.0), (15, 2.0), (15, 5.0), (15, 10.0)];
+
+/// With squared loss and errors that are as stated, the region is the exact one: 95 % within the binomial error (three
+/// standard errors of the trials), where the linear ellipse holds as little as 48 %.
+#[test]
+fn the_95_percent_region_holds_95_percent_of_clean_bearings() {
+    let options = Options { loss: Loss::Classic(loss::Loss::Squared), ..Options::default() };
+    let trials = if long() { 4000 } else { 250 };
+    let (mut held, mut all) = (0, 0);
+    for (i, (count, sigma)) in CELLS.iter().enumerate() {
+        let tally = coverage(1000 + i as u64, trials, *count, *sigma, 0.0, &options);
+        println!(
+            "squared: {count:2} bearings of {sigma:4.1}°: {:.1} % ({} refused)",
+            100.0 * tally.share(),
+            tally.refused
+        );
+        held += tally.held;
+        all += tally.held + tally.missed;
+        let error = 3.0 * (0.95f64 * 0.05 / f64::from(trials)).sqrt();
+        // Beside chance: the issue's own limits of 93.5 and 96.5 %.
+        assert!((tally.share() - 0.95).abs() < 0.015 + error, "{count} of {sigma}°");
+    }
+    let share = f64::from(held) / f64::from(all);
+    let error = 3.0 * (0.95f64 * 0.05 / f64::from(all)).sqrt();
+    println!("squared: all {:.2} %", 100.0 * share);
+    assert!((share - 0.95).abs() < 0.005 + error, "{share}");
+}
+
+/// The default must not fall below 92 % anywhere: clean, or with bearings that point anywhere.
+#[test]
+fn the_default_region_keeps_its_promise_with_foreign_bearings() {
+    let trials = if long() { 1000 } else { 100 };
+    for (j, foreign) in [0.0, 0.1, 0.25].into_iter().enumerate() {
+        let (mut held, mut all, mut refused) = (0, 0, 0);
+        for (i, (count, sigma)) in CELLS.iter().enumerate() {
+            let seed = 2000 + 100 * j as u64 + i as u64;
+            let tally = coverage(seed, trials, *count, *sigma, foreign, &Options::default());
+            println!(
+                "default, {:.0} % foreign: {count:2} bearings of {sigma:4.1}°: {:.1} % ({} refused)",
+                100.0 * foreign,
+                100.0 * tally.share(),
+                tally.refused
+            );
+            held += tally.held;
+            all += tally.held + tally.missed;
+            refused += tally.refused;
+        }
+        let share = f64::from(held) / f64::from(all);
+        let error = 3.0 * (0.92f64 * 0.08 / f64::from(all)).sqrt();
+        println!("default, {:.0} % foreign: all {:.2} % ({refused} refused)", 100.0 * foreign, 100.0 * share);
+        assert!(share > 0.92 - error, "{share} with {foreign} foreign");
+    }
+}
+
+/// Hand-held bearings to transmitters at known places, of which nothing is stated but the direction. Runs where the open
+/// data lie beside the project (see `unstated` in the solver's options for their source); they are no part of it.
+#[test]
+fn real_bearings_of_unstated_quality() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/real");
+    let (Ok(points), Ok(truth)) = (
+        std::fs::read_to_string(folder.join("vhf_bearings_points.csv")),
+        std::fs::read_to_string(folder.join("vhf_bearings_truth.csv")),
+    ) else {
+        println!("the real bearings are not here: nothing to compare");
+        return;
+    };
+    let (mut errors, mut areas, mut held) = (Vec::new(), Vec::new(), 0);
+    for line in truth.lines().skip(1) {
+        let v: Vec<&str> = line.split(',').collect();
+        let at = Place::from_lat_lon_degrees(v[8].parse().unwrap(), v[7].parse().unwrap()).unwrap();
+        let mut notes = String::from("lat,lon,bearing_deg,north\n");
+        for point in points.lines().filter(|p| p.split(',').next() == Some(v[0])) {
+            let p: Vec<&str> = point.split(',').collect();
+            notes += &format!("{},{},{},true\n", p[8], p[7], p[11]);
+        }
+        let read = ingest::bearings(v[0], notes.as_bytes(), &ingest::Settings::default());
+        let bearings = north::resolve(&read.rows, &north::Settings::default()).bearings;
+        let fit = fitted(&bearings, &Options::default());
+        let error = course(fit.modes()[0].place, at).distance.value();
+        let region = Region::of(&fit, Confidence::P95);
+        let inside = region.as_ref().is_ok_and(|r| r.holds(&fit, at));
+        let area = region.map_or(f64::INFINITY, |r| r.area().hectares());
+        println!("{}: {} bearings, {error:.0} m off, {area:.1} ha, inside: {inside}", v[0], bearings.len());
+        held += u32::from(inside);
+        errors.push(error);
+        areas.push(area);
+    }
+    errors.sort_by(f64::total_cmp);
+    areas.sort_by(f64::total_cmp);
+    let n = errors.len();
+    println!("{held} of {n} inside; median {:.0} m, {:.1} ha", errors[n / 2], areas[n / 2]);
+    assert!(f64::from(held) >= 0.88 * n as f64, "{held} of {n}");
+    assert!(errors[n / 2] <= 90.0, "{}", errors[n / 2]);
+}
