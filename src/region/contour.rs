@@ -2,7 +2,6 @@
 //!
 //! Each cell is cut into triangles that fan out from its centre to its corners and to whatever vertices finer
 //! neighbours put on its edges, so that neighbouring cells agree on every edge and level lines never break.
-//! Along an edge the log density is taken as linear.
 
 use std::collections::HashMap;
 
@@ -12,6 +11,7 @@ use crate::solve::tree::{Leaf, Mesh, Quick, key};
 /// higher side on the left: outer rings run counter-clockwise, holes clockwise.
 pub fn rings(mesh: &Mesh, level: f64) -> Vec<Vec<[f64; 2]>> {
     let mut next: HashMap<u64, ([f64; 2], u64), Quick> = HashMap::default();
+    let top = mesh.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     for leaf in &mesh.leaves {
         let Some(corners) = leaf.corners else { continue };
         let rim = rim(mesh, leaf, corners);
@@ -22,7 +22,7 @@ pub fn rings(mesh: &Mesh, level: f64) -> Vec<Vec<[f64; 2]>> {
         }
         for (i, &a) in rim.iter().enumerate() {
             let b = rim[(i + 1) % rim.len()];
-            segment(mesh, [leaf.centre, a, b], level, &mut next);
+            segment(mesh, [leaf.centre, a, b], level, top, &mut next);
         }
     }
     stitch(next)
@@ -56,7 +56,13 @@ fn between(mesh: &Mesh, a: (u32, u32), b: (u32, u32), out: &mut Vec<u32>) {
 
 /// Adds the level line through a counter-clockwise triangle: from the edge where it enters to the edge where it
 /// leaves, the higher side on the left.
-fn segment(mesh: &Mesh, triangle: [u32; 3], level: f64, next: &mut HashMap<u64, ([f64; 2], u64), Quick>) {
+fn segment(
+    mesh: &Mesh,
+    triangle: [u32; 3],
+    level: f64,
+    top: f64,
+    next: &mut HashMap<u64, ([f64; 2], u64), Quick>,
+) {
     let above = triangle.map(|v| mesh.logs[v as usize] > level);
     let (mut enter, mut leave) = (None, None);
     for i in 0..3 {
@@ -70,7 +76,7 @@ fn segment(mesh: &Mesh, triangle: [u32; 3], level: f64, next: &mut HashMap<u64, 
         }
     }
     if let (Some((a, b)), Some((c, d))) = (enter, leave) {
-        next.insert(edge(a, b), (crossing(mesh, a, b, level), edge(c, d)));
+        next.insert(edge(a, b), (crossing(mesh, a, b, level, top), edge(c, d)));
     }
 }
 
@@ -78,9 +84,12 @@ fn edge(a: u32, b: u32) -> u64 {
     key(a.min(b), a.max(b))
 }
 
-fn crossing(mesh: &Mesh, a: u32, b: u32, level: f64) -> [f64; 2] {
-    let (fa, fb) = (mesh.logs[a as usize], mesh.logs[b as usize]);
-    let t = (level - fa) / (fb - fa);
+/// Where the level is crossed between two vertices. The root of the depth below the highest point is taken as linear: for
+/// a normal peak it is, along every ray from the peak, whereas the log density itself would put the line too far in.
+fn crossing(mesh: &Mesh, a: u32, b: u32, level: f64, top: f64) -> [f64; 2] {
+    let depth = |log: f64| (top - log).max(0.0).sqrt();
+    let (da, db) = (depth(mesh.logs[a as usize]), depth(mesh.logs[b as usize]));
+    let t = (depth(level) - da) / (db - da);
     let (p, q) = (mesh.points[a as usize], mesh.points[b as usize]);
     [p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])]
 }

@@ -3,7 +3,10 @@
 use crate::{
     geodesy::Place,
     region::contour::{inside, rings, signed_area},
-    solve::{Fit, tree::Mesh},
+    solve::{
+        Fit,
+        tree::{Leaf, Mesh},
+    },
     units::{Angle, Confidence, SquareMetres},
 };
 
@@ -117,16 +120,43 @@ fn outer_mass(mesh: &Mesh) -> (f64, Angle) {
 
 /// Log density above which the stated share of the mass lies.
 fn level(mesh: &Mesh, confidence: Confidence) -> f64 {
-    let mut order: Vec<(f64, f64)> = mesh.leaves.iter().map(|l| (l.height, l.mass)).collect();
-    order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
-    let mut sum = 0.0;
-    for (height, mass) in order {
-        sum += mass;
-        if sum >= confidence.value() {
-            return height;
+    let mut order: Vec<(f64, f64)> = Vec::with_capacity(4 * mesh.leaves.len());
+    for leaf in &mesh.leaves {
+        match leaf.corners {
+            Some(corners) if leaf.mass > NEGLIGIBLE => order.extend(quarters(mesh, leaf, corners)),
+            _ => order.push((leaf.height, leaf.mass)),
         }
     }
+    order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+    let mut sum = 0.0;
+    let mut before = order.first().map_or(f64::NEG_INFINITY, |o| o.0);
+    for (height, mass) in order {
+        if sum + mass >= confidence.value() && mass > 0.0 {
+            // Within the piece where the share is reached the height is interpolated.
+            let part = ((confidence.value() - sum) / mass).clamp(0.0, 1.0);
+            return before + part * (height - before);
+        }
+        sum += mass;
+        before = height;
+    }
     f64::NEG_INFINITY
+}
+
+/// Cells with less mass than this are not worth dividing for the level.
+const NEGLIGIBLE: f64 = 1e-5;
+
+/// Height and mass of the four quarters of a cell: the log density at the middle of each, interpolated from centre, corner
+/// and the middles of the edges beside it; the cell's mass is shared out in proportion. A whole cell near the level spans
+/// so much height that taking it as one piece would put the level a few per cent of area off.
+fn quarters(mesh: &Mesh, leaf: &Leaf, corners: [u32; 4]) -> [(f64, f64); 4] {
+    let centre = mesh.logs[leaf.centre as usize];
+    let c = corners.map(|v| mesh.logs[v as usize]);
+    let heights: [f64; 4] =
+        std::array::from_fn(|i| 0.25 * centre + 0.5 * c[i] + 0.125 * (c[(i + 1) % 4] + c[(i + 3) % 4]));
+    let top = heights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let shares = heights.map(|h| (h - top).exp());
+    let sum: f64 = shares.iter().sum();
+    std::array::from_fn(|i| (heights[i], leaf.mass * shares[i] / sum))
 }
 
 fn parts(fit: &Fit, rings: Vec<Vec<[f64; 2]>>) -> Vec<Part> {

@@ -20,6 +20,10 @@ pub const LANES: usize = 8;
 /// Points of the plane side by side: metres east, metres north.
 pub type Batch = ([f64; LANES], [f64; LANES]);
 
+/// Above this concentration (errors below about 13°) a lobe is below e^−18 of its peak at right angles to it, a
+/// hundred-thousandth of the least foreign density that matters, and is taken as zero on the other side.
+const SHARP: f64 = 18.0;
+
 /// Products of this many factors stay within the range of a double: each lies between 1e-8 and 1e4.
 const RESCALE_EVERY: usize = 24;
 
@@ -67,6 +71,22 @@ impl<'a> Density<'a> {
     /// An upper bound of the log density over the discs of `radius` metres around each point.
     pub fn bound(&self, points: &Batch, radius: f64) -> [f64; LANES] {
         self.evaluate::<true>(points, radius)
+    }
+
+    /// The finest length on which the density can vary at each point: the least cross-range error of any bearing at the
+    /// nearest point of the disc of `radius`, over the square root of their number.
+    pub fn finest(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        let mut least = [f64::INFINITY; LANES];
+        for sight in &self.scene.sights {
+            let variance = (sight.sigma * (-2.0 * sight.spread).exp()).powi(2);
+            for l in 0..LANES {
+                let (dx, dy) = (points.0[l] - sight.east, points.1[l] - sight.north);
+                let near = ((dx * dx + dy * dy).sqrt() - radius).max(0.0);
+                least[l] = least[l].min(variance * near * near + sight.position);
+            }
+        }
+        let count = self.scene.sights.len() as f64;
+        least.map(|v| (v / count).sqrt())
     }
 
     /// The log density at one point.
@@ -119,24 +139,11 @@ impl<'a> Density<'a> {
         for turn in &prepared.turns {
             let (toward, away) = look.lobes::<BOUND>(*turn, radius);
             for variance in &prepared.variances {
-                let mut front = [0.0; LANES];
-                let mut back = [0.0; LANES];
-                for l in 0..LANES {
-                    let v = variance + sight.position * look.inverse_square[l];
-                    let k = concentration(v);
-                    let peak = peak_squared(k).sqrt();
-                    front[l] = peak * exp_negative(k * (toward[l] - 1.0));
-                    back[l] = peak * exp_negative(k * (away[l] - 1.0));
-                    if BOUND {
-                        // Nearer by `radius` the lobe is wider, further off it is narrower and higher.
-                        let near = variance + sight.position * look.nearest_inverse_square(l, radius);
-                        let far = concentration(*variance);
-                        let wide = concentration(near);
-                        let high = peak_squared(far).sqrt();
-                        front[l] = high * exp_negative(wide * (toward[l] - 1.0));
-                        back[l] = high * exp_negative(wide * (away[l] - 1.0));
-                    }
-                }
+                let (front, back) = if BOUND {
+                    look.highest(*variance, sight.position, &toward, &away, radius)
+                } else {
+                    look.densities(*variance, sight.position, &toward)
+                };
                 let slot = slots.next().expect("one slot per offset and scale node");
                 for (product, (direct, foreign)) in slot.iter_mut().zip(&prepared.shares) {
                     for l in 0..LANES {
@@ -259,6 +266,53 @@ impl Look {
             }
         }
         look
+    }
+
+    /// Densities of the front and the back lobe for the cosine of the miss.
+    #[inline(always)]
+    fn densities(&self, variance: f64, position: f64, toward: &[f64; LANES]) -> ([f64; LANES], [f64; LANES]) {
+        let mut k = [0.0; LANES];
+        for l in 0..LANES {
+            k[l] = concentration(variance + position * self.inverse_square[l]);
+        }
+        let (mut front, mut back) = ([0.0; LANES], [0.0; LANES]);
+        if k.iter().all(|k| *k > SHARP) {
+            // Only the lobe on whose side the point lies counts: one exponential instead of two.
+            for l in 0..LANES {
+                let height = peak_squared(k[l]).sqrt() * exp_negative(k[l] * (toward[l].abs() - 1.0));
+                let ahead = f64::from(u8::from(toward[l] >= 0.0));
+                front[l] = height * ahead;
+                back[l] = height * (1.0 - ahead);
+            }
+        } else {
+            for l in 0..LANES {
+                let peak = peak_squared(k[l]).sqrt();
+                front[l] = peak * exp_negative(k[l] * (toward[l] - 1.0));
+                back[l] = peak * exp_negative(k[l] * (-toward[l] - 1.0));
+            }
+        }
+        (front, back)
+    }
+
+    /// The greatest values of [`Look::densities`] over discs: nearer by `radius` the lobe is wider, further off it is
+    /// narrower and higher.
+    #[inline(always)]
+    fn highest(
+        &self,
+        variance: f64,
+        position: f64,
+        toward: &[f64; LANES],
+        away: &[f64; LANES],
+        radius: f64,
+    ) -> ([f64; LANES], [f64; LANES]) {
+        let high = peak_squared(concentration(variance)).sqrt();
+        let (mut front, mut back) = ([0.0; LANES], [0.0; LANES]);
+        for l in 0..LANES {
+            let wide = concentration(variance + position * self.nearest_inverse_square(l, radius));
+            front[l] = high * exp_negative(wide * (toward[l] - 1.0));
+            back[l] = high * exp_negative(wide * (away[l] - 1.0));
+        }
+        (front, back)
     }
 
     /// 1/r² at the nearest point of the disc, or a huge figure when the disc holds the stand.

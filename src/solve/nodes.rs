@@ -40,10 +40,11 @@ impl Nodes {
     }
 }
 
-/// One node for a quantity that is fixed, three for a narrow one, up to seven for a wide one.
+/// One node for a quantity that is fixed, two for a narrow one (exact to its third moment), up to seven for a wide one.
 fn count(spread: f64) -> usize {
     match spread {
         s if s <= 0.0 => 1,
+        s if s <= 0.7 => 2,
         s if s <= 1.5 => 3,
         s if s <= 3.0 => 5,
         _ => 7,

@@ -70,7 +70,7 @@ impl Default for Options {
             class_spread: 0.15,
             sigma_spread: 0.1,
             position: Sigma::<Metres>::metres(10.0).expect("positive"),
-            cells: 400.0,
+            cells: 120.0,
         }
     }
 }

@@ -15,6 +15,10 @@ const DEPTH: u32 = 28;
 /// such cells at once the mass left out of the refinement stays below 0.1 %.
 const NEGLIGIBLE: f64 = 1e-7;
 
+/// A cell whose half-diagonal is at most this many of the finest lengths on which the density can vary shows by its
+/// corners and centre whatever it holds.
+const SMOOTH: f64 = 0.5;
+
 /// Greatest number of cells; reached only by problems that hardly constrain the place. The mesh is then
 /// coarser than asked for, never incomplete.
 const MOST_CELLS: usize = 200_000;
@@ -168,7 +172,7 @@ impl<'a, 'b> Builder<'a, 'b> {
         let side = 1u32 << (DEPTH - level);
         let centres: Vec<u32> =
             self.evaluate(cells.iter().map(|c| (c.west + side / 2, c.south + side / 2)).collect());
-        let bounds = self.bounds(cells, &centres, side);
+        let (bounds, rough) = self.bounds(cells, &centres, side);
         let reference = self.reference.unwrap_or_else(|| self.running(&centres, area));
         let alive: Vec<usize> =
             (0..cells.len()).filter(|&i| bounds[i] + area > reference + NEGLIGIBLE.ln()).collect();
@@ -183,8 +187,11 @@ impl<'a, 'b> Builder<'a, 'b> {
             });
             let look =
                 Look::of(self.logs[centres[i] as usize], corner.map(|c| c.map(|v| self.logs[v as usize])));
-            if corner.is_some() && room && look.wants_cutting(bounds[i], area - reference, self.share) {
-                let wary = bounds[i] > look.top + 0.5;
+            if corner.is_some()
+                && room
+                && look.wants_cutting(rough[i].then_some(bounds[i]), area - reference, self.share)
+            {
+                let wary = rough[i] && bounds[i] > look.top + 0.5;
                 let half = side / 2;
                 for (dx, dy) in [(0, 0), (half, 0), (half, half), (0, half)] {
                     next.push(Cell {
@@ -216,10 +223,21 @@ impl<'a, 'b> Builder<'a, 'b> {
         log_sum(here.chain(self.leaves.iter().map(|l| l.mass))) - 3.0
     }
 
-    fn bounds(&self, cells: &[Cell], centres: &[u32], side: u32) -> Vec<f64> {
+    /// Upper bounds of the log density over each cell, and whether the density may vary within the cell on a length that
+    /// its five samples do not show. Once it cannot, the parent's bound stays and nothing can hide.
+    fn bounds(&self, cells: &[Cell], centres: &[u32], side: u32) -> (Vec<f64>, Vec<bool>) {
         let radius = f64::from(side) * self.step * std::f64::consts::FRAC_1_SQRT_2;
         let mut bounds: Vec<f64> = cells.iter().map(|c| c.ceiling).collect();
+        let mut rough = vec![false; cells.len()];
         let wary: Vec<usize> = (0..cells.len()).filter(|&i| cells[i].wary).collect();
+        for chunk in wary.chunks(LANES) {
+            let batch = batch(chunk.iter().map(|&i| self.points[centres[i] as usize]));
+            let finest = self.density.finest(&batch, radius);
+            for (&i, finest) in chunk.iter().zip(finest) {
+                rough[i] = radius > SMOOTH * finest;
+            }
+        }
+        let wary: Vec<usize> = wary.into_iter().filter(|&i| rough[i]).collect();
         for chunk in wary.chunks(LANES) {
             let batch = batch(chunk.iter().map(|&i| self.points[centres[i] as usize]));
             let found = self.density.bound(&batch, radius);
@@ -227,7 +245,7 @@ impl<'a, 'b> Builder<'a, 'b> {
                 bounds[i] = bounds[i].min(bound);
             }
         }
-        bounds
+        (bounds, rough)
     }
 
     fn corners(&mut self, cells: &[Cell], alive: &[usize], side: u32) -> Vec<[u32; 4]> {
@@ -300,10 +318,11 @@ impl Look {
     }
 
     /// `scale` is the log of (cell area ÷ whole mass).
-    fn wants_cutting(&self, bound: f64, scale: f64, share: f64) -> bool {
+    /// `bound` is the upper bound for a cell that may hide something.
+    fn wants_cutting(&self, bound: Option<f64>, scale: f64, share: f64) -> bool {
         let most = (self.top + scale).exp();
         let varied = if most > 0.1 * share { 1.2 } else { 3.0 };
-        let hidden = (bound + scale).exp() > share && bound - self.top > 2.0;
+        let hidden = bound.is_some_and(|b| (b + scale).exp() > share && b - self.top > 2.0);
         most > share || hidden || (self.spread > varied && most > 3e-3 * share)
     }
 }

@@ -1,0 +1,66 @@
+//! Time of the whole answer: posterior, peaks and regions of 50, 90 and 95 %, and from bytes to JSON.
+
+use azimark::{
+    export,
+    geodesy::{Place, destination},
+    ingest,
+    north::{self, TrueBearing},
+    region::Region,
+    report::{self, Notes},
+    solve::{self, Options, Problem},
+    units::{Angle, Confidence, Metres},
+};
+
+fn main() {
+    divan::main();
+}
+
+const COUNTS: [usize; 3] = [5, 15, 50];
+
+/// `count` bearings of 3° around an emitter, one kilometre off, with errors of a fixed pattern.
+fn notes(count: usize) -> String {
+    let emitter = Place::from_lat_lon_degrees(47.0, 8.0).expect("a place");
+    let mut out = String::from("id,lat,lon,bearing_deg,north,sigma_deg\n");
+    for i in 0..count {
+        let around = 360.0 * i as f64 / count as f64 + 17.0;
+        let (stand, back) = destination(emitter, Angle::degrees(around), Metres::new(1_000.0));
+        let off = 3.0 * (1.7 * i as f64).sin();
+        let bearing = Angle::degrees(back.to_degrees() + 180.0 + off).compass().to_degrees();
+        out += &format!("b{i},{},{},{bearing},true,3\n", stand.lat_degrees(), stand.lon_degrees());
+    }
+    out
+}
+
+fn bearings(count: usize) -> Vec<TrueBearing> {
+    let read = ingest::bearings("notes.csv", notes(count).as_bytes(), &ingest::Settings::default());
+    north::resolve(&read.rows, &north::Settings::default()).bearings
+}
+
+#[divan::bench(args = COUNTS)]
+fn posterior(bencher: divan::Bencher, count: usize) {
+    let bearings = bearings(count);
+    let problem = Problem { bearings: &bearings, within: None };
+    bencher.bench_local(|| solve::fit(&problem, &Options::default()));
+}
+
+#[divan::bench(args = COUNTS)]
+fn posterior_and_regions(bencher: divan::Bencher, count: usize) {
+    let bearings = bearings(count);
+    let problem = Problem { bearings: &bearings, within: None };
+    bencher.bench_local(|| {
+        let fit = solve::fit(&problem, &Options::default()).expect("a fit");
+        [Confidence::P50, Confidence::P90, Confidence::P95].map(|c| Region::of(&fit, c))
+    });
+}
+
+#[divan::bench(args = COUNTS)]
+fn bytes_to_json(bencher: divan::Bencher, count: usize) {
+    let notes = notes(count);
+    bencher.bench_local(|| {
+        let read = ingest::bearings("notes.csv", notes.as_bytes(), &ingest::Settings::default());
+        let bearings = north::resolve(&read.rows, &north::Settings::default()).bearings;
+        let fit =
+            solve::fit(&Problem { bearings: &bearings, within: None }, &Options::default()).expect("a fit");
+        export::json(&report::answer(fit, Notes { bearings, ..Notes::default() }))
+    });
+}
