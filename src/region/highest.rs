@@ -41,38 +41,44 @@ pub struct NotDetermined {
     pub confidence: Confidence,
     /// Azimuth from the stands' centre toward which the region is open, from true north.
     pub along: Angle,
-    /// Share of the posterior that lies in the outer part of the square that was searched, where only the prior
-    /// holds it.
-    pub beyond: f64,
+    /// Likelihood of the best place far out over that of the best place of all, without any prior.
+    pub far_out: f64,
 }
 
 impl std::fmt::Display for NotDetermined {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(
             f,
-            "these data do not determine a {:.0} % region: it is open toward {:03.0}°T",
+            "these data do not determine a {:.0} % region: it is open toward {:03}°T",
             100.0 * self.confidence.value(),
-            self.along.compass().to_degrees()
+            self.along.compass().to_degrees().round() as u32 % 360
         )
     }
 }
 
 impl std::error::Error for NotDetermined {}
 
-/// A region is called open when more than half of the probability that it may miss lies in the outer part of the
-/// square, beyond a quarter of its half-width: there only the edge of the square bounds it.
-const OUTER: f64 = 0.25;
+/// A region is also called open when more than half of the probability that it may miss lies in the outer part of the
+/// square, beyond half of its half-width: there only the edge of the square bounds it.
+const OUTER: f64 = 0.5;
 
 impl Region {
     /// The smallest region that holds `confidence` of the posterior.
     ///
     /// # Errors
-    /// [`NotDetermined`] when the region is bounded by the edge of the search and not by the data.
+    /// [`NotDetermined`] when the bearings do not exclude places far out: where a place half-way to the edge of the search
+    /// lies inside the likelihood-ratio region of the same confidence, or the edge of the search bounds the region. Then only
+    /// the prior of the place would hold it together.
     pub fn of(fit: &Fit, confidence: Confidence) -> Result<Self, NotDetermined> {
         let mesh = fit.mesh();
+        let miss = 1.0 - confidence.value();
+        let (far_out, along) = fit.far_out();
+        if far_out > miss {
+            return Err(NotDetermined { confidence, along, far_out });
+        }
         let (beyond, along) = outer_mass(mesh);
-        if beyond > 0.5 * (1.0 - confidence.value()) {
-            return Err(NotDetermined { confidence, along, beyond });
+        if beyond > 0.5 * miss {
+            return Err(NotDetermined { confidence, along, far_out });
         }
         let level = level(mesh, confidence);
         let parts = parts(fit, rings(mesh, level));

@@ -112,18 +112,23 @@ impl Answer {
         } else {
             format!("Search {area}{pieces}: more than one place fits.")
         };
-        format!("{first} That area holds the emitter 95 times in 100, if what is assumed below is right.")
+        let doubt = if self.audit.iter().any(NorthHypothesis::favoured) {
+            " DOUBTFUL: the bearings fit much better with another north; see the audit of north."
+        } else {
+            ""
+        };
+        format!(
+            "{first} That area holds the emitter 95 times in 100, if what is assumed below is right.{doubt}"
+        )
     }
 
     /// What the answer rests on beside the notes: the solver's priors, then what reading them took for granted.
     pub fn assumptions(&self) -> Vec<String> {
         let o = self.fit.options();
         let within = self.fit.within().value() / 1e3;
-        let (half, far) = self.fit.prior_distances();
-        let (half, far) = (words::distance(half), words::distance(far));
+        let half = words::distance(self.fit.prior_half());
         let mut out = vec![format!(
-            "before any bearing: anywhere within {within:.0} km of the stands; half of the probability within {half}, one \
-             part in fifty beyond {far}"
+            "before any bearing: anywhere within {within:.0} km of the stands, as likely within {half} as beyond"
         )];
         if o.loss == Loss::Mixture {
             out.push(format!(

@@ -149,7 +149,10 @@ fn judgement(answer: &Answer, out: &mut String) {
     };
     let figures = match a.freedom {
         0 => String::new(),
-        n => format!("chi-square {:.1} on {n} degrees of freedom, p = {:.2}: ", a.chi_square, a.p),
+        n => {
+            let degrees = if n == 1 { "degree" } else { "degrees" };
+            format!("chi-square {:.1} on {n} {degrees} of freedom, p = {:.2}: ", a.chi_square, a.p)
+        }
     };
     item(out, &format!("{figures}{sentence}"));
     if let Some(shared) = answer.record.shared {

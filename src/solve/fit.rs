@@ -5,6 +5,7 @@ use crate::{
     north::TrueBearing,
     solve::{
         density::Density,
+        edge::{Edge, edge},
         modes::{Peak, climb, information, prior_information},
         options::{Options, Problem, SolveError},
         record::{self, Record},
@@ -21,6 +22,7 @@ pub struct Fit {
     pub(super) scene: Scene,
     pub(super) options: Options,
     posterior: Posterior,
+    edge: Edge,
     modes: Vec<Mode>,
     mean: Place,
 }
@@ -59,7 +61,8 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
         .collect();
     let mean = posterior.mean();
     let mean = scene.place(mean.x, mean.y);
-    Ok(Fit { mean, modes, posterior, options: *options, scene })
+    let edge = edge(&density, &posterior.peaks);
+    Ok(Fit { mean, edge, modes, posterior, options: *options, scene })
 }
 
 fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f64) -> Mode {
@@ -104,11 +107,10 @@ impl Fit {
         Metres::new(self.scene.within)
     }
 
-    /// Distances from the stands' centre within which half, and beyond which a fiftieth, of the prior of the place lies:
-    /// √3 and √2499 scales of a bivariate Cauchy density, P(d > r) = a/√(a² + r²).
-    pub fn prior_distances(&self) -> (Metres, Metres) {
-        let at = |p: f64| Metres::new(self.scene.knee * (p.powi(-2) - 1.0).sqrt());
-        (at(0.5), at(0.02))
+    /// Distance from the stands' centre within which half of the prior of the place lies: √3 scales of a bivariate Cauchy
+    /// density, P(d > r) = a/√(a² + r²).
+    pub fn prior_half(&self) -> Metres {
+        Metres::new(self.scene.knee * 3f64.sqrt())
     }
 
     /// Centre of the square that was searched: the stands' centre.
@@ -125,6 +127,13 @@ impl Fit {
     /// The record of every bearing, in the order given. `bearings` must be those of the problem.
     pub fn record(&self, bearings: &[TrueBearing]) -> Record {
         record::record(self, bearings)
+    }
+
+    /// How likely, without the prior of the place, the best place far out (half-way to the edge of the search) is: its
+    /// likelihood over the greatest of any peak, and its direction from true north. Above 1 − P the bearings themselves do
+    /// not exclude it from a region of confidence P, by the likelihood ratio with two degrees of freedom.
+    pub fn far_out(&self) -> (f64, Angle) {
+        (self.edge.log_ratio.exp(), Angle::radians(self.edge.direction).compass())
     }
 
     /// Azimuth from the stands' centre to `place`.

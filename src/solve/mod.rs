@@ -6,6 +6,7 @@
 
 mod audit;
 mod density;
+mod edge;
 mod fit;
 mod lobe;
 mod modes;

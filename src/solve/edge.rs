@@ -1,0 +1,75 @@
+//! Do the bearings themselves exclude places far out, or is it only the prior that does?
+
+use std::f64::consts::TAU;
+
+use crate::solve::{
+    density::{Batch, Density, LANES},
+    modes::Peak,
+    scene::{Scene, TAIL},
+};
+
+/// The likeliest place far out, judged without the prior of the place.
+#[derive(Clone, Copy, Debug)]
+pub struct Edge {
+    /// Logarithm of its likelihood over the greatest likelihood of any peak; zero or more when no peak beats it.
+    pub log_ratio: f64,
+    /// Direction from the centre, radians clockwise from the plane's north.
+    pub direction: f64,
+}
+
+/// The circle that is looked at has this part of the search square's half-width.
+const REACH: f64 = 0.5;
+
+/// Directions looked at, evenly around, beside those of the bearings themselves.
+const AROUND: u32 = 360;
+
+/// Looks around a circle of half the search square's half-width: every degree, and along every bearing and its reverse,
+/// then closer around the best.
+pub fn edge(density: &Density, peaks: &[(Peak, f64)]) -> Edge {
+    let scene = density.scene;
+    let radius = REACH * scene.within;
+    let mut directions: Vec<f64> = (0..AROUND).map(|i| TAU * f64::from(i) / f64::from(AROUND)).collect();
+    for sight in &scene.sights {
+        directions.extend(crossings(sight.east, sight.north, sight.sin, sight.cos, radius));
+    }
+    let mut best = best(density, radius, &directions);
+    let mut step = TAU / f64::from(AROUND);
+    for _ in 0..4 {
+        let close: Vec<f64> = (-4..=4).map(|i| best.1 + step * f64::from(i) / 4.0).collect();
+        best = self::best(density, radius, &close);
+        step /= 4.0;
+    }
+    let within = peaks.iter().map(|(p, _)| p.log - prior(scene, p.at.norm_squared()));
+    let log_ratio = best.0 - within.fold(f64::NEG_INFINITY, f64::max);
+    Edge { log_ratio, direction: best.1 }
+}
+
+/// Directions from the centre in which a line leaves the circle, ahead and behind.
+fn crossings(east: f64, north: f64, sin: f64, cos: f64, radius: f64) -> [f64; 2] {
+    let along = east * sin + north * cos;
+    let across = east * cos - north * sin;
+    let half = (radius * radius - across * across).max(0.0).sqrt();
+    [half - along, -half - along].map(|t| (east + t * sin).atan2(north + t * cos))
+}
+
+/// Greatest log likelihood on the circle, and its direction.
+fn best(density: &Density, radius: f64, directions: &[f64]) -> (f64, f64) {
+    let prior = prior(density.scene, radius * radius);
+    let mut best = (f64::NEG_INFINITY, 0.0);
+    for chunk in directions.chunks(LANES) {
+        let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
+        let points: Batch =
+            (std::array::from_fn(|l| radius * at(l).sin()), std::array::from_fn(|l| radius * at(l).cos()));
+        for (direction, log) in chunk.iter().zip(density.at(&points)) {
+            if log - prior > best.0 {
+                best = (log - prior, *direction);
+            }
+        }
+    }
+    best
+}
+
+/// Log of the prior of the place at a squared distance from the centre.
+fn prior(scene: &Scene, squared: f64) -> f64 {
+    -TAIL * (scene.knee.powi(2) + squared).ln()
+}
