@@ -232,7 +232,9 @@ fn two_stories_that_both_fit_are_both_told() {
     let (first, second) =
         (Place::from_lat_lon_degrees(47.0, 8.0).unwrap(), Place::from_lat_lon_degrees(47.0, 8.0526).unwrap());
     let mut notes = exact(first, &[(50.0, 1_650.0), (90.0, 1_500.0), (130.0, 1_650.0)]);
-    for (i, line) in exact(second, &[(230.0, 1_650.0), (270.0, 1_500.0), (310.0, 1_650.0)]).lines().skip(1).enumerate() {
+    for (i, line) in
+        exact(second, &[(230.0, 1_650.0), (270.0, 1_500.0), (310.0, 1_650.0)]).lines().skip(1).enumerate()
+    {
         notes += &format!("{}\n", line.replacen(&format!("s{i}"), &format!("t{i}"), 1));
     }
     let answer = answered(&notes);

@@ -21,9 +21,9 @@ pub struct Edge {
 const REACH: f64 = 0.5;
 
 /// Directions looked at, evenly around, beside those of the bearings themselves.
-const AROUND: u32 = 360;
+const AROUND: u32 = 120;
 
-/// Looks around a circle of half the search square's half-width: every degree, and along every bearing and its reverse,
+/// Looks around a circle of half the search square's half-width: every three degrees, and along every bearing and its reverse,
 /// then closer around the best.
 pub fn edge(density: &Density, peaks: &[(Peak, f64)]) -> Edge {
     let scene = density.scene;

@@ -1,0 +1,245 @@
+//! The built program as its user runs it: what it prints, what it writes, how it ends.
+
+use std::{
+    fs,
+    io::Write,
+    path::{Path, PathBuf},
+    process::{Command, Output, Stdio},
+};
+
+fn azimark(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_azimark")).args(arguments).output().expect("the program runs")
+}
+
+fn code(output: &Output) -> i32 {
+    output.status.code().expect("the program ends by itself")
+}
+
+fn printed(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("UTF-8")
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("UTF-8")
+}
+
+/// An empty folder of its own for a test.
+fn folder(name: &str) -> PathBuf {
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = fs::remove_dir_all(&path);
+    fs::create_dir_all(&path).unwrap();
+    path
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/demo/bearings.csv");
+const OTHER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/demo/bearings_other_team.csv");
+
+#[test]
+fn the_demo_writes_its_case_and_answers_first() {
+    let here = folder("demo");
+    let output = azimark(&["demo", text(&here)]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    assert!(printed(&output).starts_with("Search 5"), "{}", printed(&output));
+    for name in ["bearings.csv", "bearings_other_team.csv", "town.geojson", "answer.geojson", "answer.svg"] {
+        assert!(here.join(name).is_file(), "{name}");
+    }
+    // A second run finds its own files; a changed one is left alone.
+    assert_eq!(code(&azimark(&["demo", text(&here)])), 0);
+    fs::write(here.join("bearings.csv"), "mine").unwrap();
+    let refused = azimark(&["demo", text(&here)]);
+    assert_eq!(code(&refused), 2);
+    assert!(said(&refused).contains("name another folder"));
+    assert_eq!(fs::read_to_string(here.join("bearings.csv")).unwrap(), "mine");
+}
+
+/// RFC 7946 by an independent reader of it, and the property names that others rely on.
+#[test]
+fn the_map_file_has_the_promised_features() {
+    let here = folder("map");
+    let map = here.join("answer.geojson");
+    let output = azimark(&["locate", DEMO, "--output", text(&map)]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    let parsed: geojson::GeoJson = fs::read_to_string(&map).unwrap().parse().unwrap();
+    let collection: geojson::FeatureCollection = parsed.try_into().unwrap();
+    let of = |kind: &str| {
+        let kind = kind.to_owned();
+        collection.features.iter().filter(move |f| f.property("kind").unwrap() == kind.as_str())
+    };
+    let confidences: Vec<f64> =
+        of("region").map(|f| f.property("confidence").unwrap().as_f64().unwrap()).collect();
+    assert_eq!(confidences, [0.95, 0.9, 0.5]);
+    assert!(of("region").all(|f| f.property("area_m2").unwrap().as_f64().unwrap() > 100.0));
+    assert_eq!((of("stand").count(), of("bearing").count(), of("ellipse").count()), (10, 10, 1));
+    assert!(of("place").all(|f| f.property("share").unwrap().as_f64().is_some()));
+    for bearing in of("bearing") {
+        let verdict = bearing.property("verdict").unwrap().as_str().unwrap();
+        let id = bearing.property("id").unwrap().as_str().unwrap();
+        assert_eq!(verdict == "foreign", ["B06", "B07"].contains(&id), "{id} {verdict}");
+        assert!((0.0..=1.0).contains(&bearing.property("probability_direct").unwrap().as_f64().unwrap()));
+    }
+    for feature in of("region") {
+        let geojson::GeometryValue::MultiPolygon { coordinates } = &feature.geometry.as_ref().unwrap().value
+        else {
+            panic!("a region is an area");
+        };
+        let ring = &coordinates[0][0];
+        let area: f64 = ring.windows(2).map(|w| w[0][0] * w[1][1] - w[1][0] * w[0][1]).sum();
+        assert!(area > 0.0, "counter-clockwise");
+        assert_eq!(ring.first(), ring.last());
+    }
+    let written = fs::read_to_string(&map).unwrap();
+    let digits = written
+        .split([',', '[', ']'])
+        .filter_map(|n| n.split_once('.'))
+        .filter(|(a, _)| a.parse::<i32>().is_ok());
+    assert!(
+        digits.clone().count() > 100
+            && digits.clone().all(|(_, d)| d.len() <= 7 || d.parse::<u64>().is_err())
+    );
+}
+
+#[test]
+fn json_is_one_document_on_standard_output() {
+    let output = azimark(&["locate", DEMO, "--format", "json"]);
+    assert_eq!(code(&output), 0);
+    let value: serde_json::Value = serde_json::from_str(&printed(&output)).unwrap();
+    assert_eq!(value["schema"], "azimark-answer/1");
+    assert_eq!(value["bearings"].as_array().unwrap().len(), 10);
+    assert_eq!(value["bearings"][5]["verdict"], "foreign");
+    assert!(value["regions"][2]["area_m2"].as_f64().unwrap() > 1_000.0);
+}
+
+#[test]
+fn the_same_bearing_in_two_files_counts_once() {
+    let both = azimark(&["locate", DEMO, OTHER, "--format", "json"]);
+    assert_eq!(code(&both), 0, "{}", said(&both));
+    let value: serde_json::Value = serde_json::from_str(&printed(&both)).unwrap();
+    assert_eq!(value["bearings"].as_array().unwrap().len(), 10);
+    assert_eq!(said(&both).matches("bearing-repeated").count(), 2, "{}", said(&both));
+}
+
+#[test]
+fn a_row_that_is_refused_ends_with_1_and_the_rest_is_answered() {
+    let here = folder("refused");
+    let notes = fs::read_to_string(DEMO).unwrap().replace("-118.384335", "-1183.84335");
+    fs::write(here.join("b.csv"), notes).unwrap();
+    let output = azimark(&["locate", text(&here.join("b.csv"))]);
+    assert_eq!(code(&output), 1);
+    assert!(printed(&output).starts_with("Search "));
+    assert!(
+        printed(&output).contains("b.csv:2:6: refused [coordinate] lon_wgs84 \"-1183.84335\""),
+        "{}",
+        printed(&output)
+    );
+}
+
+#[test]
+fn standard_input_is_read_and_too_little_is_said_plainly() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_azimark"))
+        .args(["locate", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(b"lat,lon,bearing_deg,north\n47,8,10,true\n").unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(code(&output), 1);
+    assert!(printed(&output).starts_with("No place: 1 usable bearing"), "{}", printed(&output));
+}
+
+#[test]
+fn what_cannot_run_ends_with_2_and_says_why() {
+    let here = folder("usage");
+    for (arguments, words) in [
+        (vec!["locate", "no-such-file.csv"], "could not be opened"),
+        (vec!["locate", text(&here)], "is a folder"),
+        (vec!["locate", DEMO, "--output", "answer.doc"], "the ending says what to write"),
+        (vec!["locate", DEMO, "--output", "no/such/folder/x.json"], "could not be written"),
+        (vec!["locate", DEMO, "--north", "up"], "write true, magnetic or grid"),
+        (vec!["locate", DEMO, "--date", "17.3.26"], "year-month-day"),
+        (vec!["locate", DEMO, "--within", "30"], ""),
+        (vec!["exposure", "--frequency", "841.5", "--eirp", "60dBm"], "with its unit"),
+        (vec!["exposure", "--frequency", "1kHz", "--eirp", "1W"], "outside the tables"),
+        (vec!["north", "97", "8", "2026-03-17"], "beyond 90 degrees"),
+        (vec!["nonsense"], "unrecognized subcommand"),
+    ] {
+        let output = azimark(&arguments);
+        if words.is_empty() {
+            // 30 m around stands that are kilometres apart: it runs, and says that this cannot be.
+            assert_eq!(code(&output), 1, "{arguments:?}");
+            continue;
+        }
+        assert_eq!(code(&output), 2, "{arguments:?}: {}", said(&output));
+        assert!(said(&output).contains(words), "{arguments:?}: {}", said(&output));
+        // An answer that is there is printed even when a file cannot be written.
+        assert_eq!(printed(&output).is_empty(), words != "could not be written", "{arguments:?}");
+    }
+}
+
+#[test]
+fn check_reads_without_solving() {
+    let output = azimark(&["check", DEMO]);
+    assert_eq!(code(&output), 0);
+    assert!(
+        printed(&output).starts_with("10 bearing(s) can be used; 0 refusal(s), 0 doubt(s)"),
+        "{}",
+        printed(&output)
+    );
+    let binary = azimark(&["check", env!("CARGO_BIN_EXE_azimark")]);
+    assert_eq!(code(&binary), 1);
+    assert!(printed(&binary).contains("not-text"), "{}", printed(&binary));
+}
+
+/// Declination of the demo's place and day by an independent implementation of the model (pygeomag 1.1.0): 13.93° east.
+#[test]
+fn north_writes_east_and_west_out() {
+    let output = azimark(&["north", "46.956", "-118.357", "2026-03-17"]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    let text = printed(&output);
+    assert!(text.contains("13.9° EAST of true north"), "{text}");
+    assert!(text.contains("UTM zone 11T") && text.contains("1.0° WEST of true north"), "{text}");
+    let late = azimark(&["north", "46°57'N", "118 21 25 W", "2031-01-01"]);
+    assert_eq!(code(&late), 1);
+    assert!(printed(&late).replace('\n', " ").contains("2025-01-01 to 2029-12-31"), "{}", printed(&late));
+}
+
+#[test]
+fn exposure_states_limits_and_never_calls_anything_safe() {
+    let output = azimark(&["exposure", "--frequency", "841.5MHz", "--eirp", "60dBm"]);
+    assert_eq!(code(&output), 0);
+    let text = printed(&output);
+    // 1 kW at 841.5 MHz: √(1000/4π/5.61) = 3.77 m for the public (47 CFR 1.1310: f/1500 mW/cm²), shown a tenth beyond.
+    assert!(text.contains("stay beyond    4.1 m   (limit 5.61 W/m², 30 min)"), "{text}");
+    assert!(!text.to_lowercase().contains("safe"));
+}
+
+#[test]
+fn help_completions_and_manual_name_every_command() {
+    let commands = ["locate", "check", "demo", "north", "exposure", "completions", "manual"];
+    for arguments in [vec!["--help"], vec!["completions", "bash"], vec!["manual"]] {
+        let output = azimark(&arguments);
+        assert_eq!(code(&output), 0, "{arguments:?}");
+        let text = printed(&output).to_lowercase();
+        assert!(commands.iter().all(|c| text.contains(c)), "{arguments:?}");
+    }
+    assert_eq!(code(&azimark(&[])), 2);
+}
+
+/// A reader that closes early, as `head` does, is no failure.
+#[test]
+fn a_closed_pipe_is_no_failure() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_azimark"))
+        .args(["locate", DEMO])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(code(&output), 0, "{}", said(&output));
+}
