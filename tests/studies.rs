@@ -172,6 +172,71 @@ fn the_default_region_keeps_its_promise_with_foreign_bearings() {
     }
 }
 
+/// Stands that all lie within an arc of 20° at 2 km from the emitter, so that the lines cross at small angles and the linear
+/// ellipse holds as little as 70 %. A region that is given must still hold the emitter; many are refused.
+#[test]
+fn poor_geometry_keeps_the_promise_or_refuses() {
+    let trials = if long() { 1000 } else { 100 };
+    let squared = Options { loss: Loss::Classic(loss::Loss::Squared), ..Options::default() };
+    for (name, options) in [("squared", squared), ("default", Options::default())] {
+        let (mut held, mut all) = (0, 0);
+        for (i, (count, sigma)) in CELLS.iter().enumerate() {
+            let mut random = Random::seeded(3000 + i as u64);
+            let mut tally = Tally::default();
+            for _ in 0..trials {
+                let stands: Vec<Place> = (0..*count)
+                    .map(|_| Angle::degrees(20.0 * random.uniform()))
+                    .map(|a| destination(emitter(), a, Metres::new(2_000.0)).0)
+                    .collect();
+                let bearings = observed(&mut random, &stands, *sigma, 0.0);
+                let fit = fitted(&bearings, &options);
+                match Region::of(&fit, Confidence::P95) {
+                    Ok(region) if region.holds(&fit, emitter()) => tally.held += 1,
+                    Ok(_) => tally.missed += 1,
+                    Err(_) => tally.refused += 1,
+                }
+            }
+            println!(
+                "{name}, arc 20°: {count:2} bearings of {sigma:4.1}°: {:.1} % ({} of {trials} refused)",
+                100.0 * tally.share(),
+                tally.refused
+            );
+            held += tally.held;
+            all += tally.held + tally.missed;
+        }
+        let share = f64::from(held) / f64::from(all.max(1));
+        let error = 3.0 * (0.92f64 * 0.08 / f64::from(all.max(1))).sqrt();
+        println!("{name}, arc 20°: all {:.2} % of {all} regions", 100.0 * share);
+        assert!(share > 0.92 - error, "{name}: {share}");
+    }
+}
+
+/// Root mean square error of the first place against the Cramér-Rao bound, sigma r √(2 · 2/5) for five stands evenly around
+/// at range r (the trace of the inverse Fisher information 5/(2 r² sigma²) per axis).
+#[test]
+fn the_place_is_as_good_as_the_bound_allows() {
+    let trials = if long() { 40_000 } else { 4_000 };
+    let (range, sigma) = (1_000.0, 2.0);
+    let stands: Vec<Place> = (0..5)
+        .map(|i| destination(emitter(), Angle::degrees(72.0 * f64::from(i)), Metres::new(range)).0)
+        .collect();
+    let bound = range * f64::to_radians(sigma) * (4.0f64 / 5.0).sqrt();
+    let mut random = Random::seeded(4000);
+    let mut sum = 0.0;
+    for _ in 0..trials {
+        let bearings = observed(&mut random, &stands, sigma, 0.0);
+        sum += course(fitted(&bearings, &Options::default()).modes()[0].place, emitter())
+            .distance
+            .value()
+            .powi(2);
+    }
+    let ratio = (sum / f64::from(trials)).sqrt() / bound;
+    // One standard error of the ratio is 1/(2 √trials).
+    let error = 3.0 * 0.5 / f64::from(trials).sqrt();
+    println!("default: RMSE over the bound {ratio:.4} ± {:.4}", error / 3.0);
+    assert!(ratio < 1.03 + error && ratio > 1.0 - error, "{ratio}");
+}
+
 /// Hand-held bearings to transmitters at known places, of which nothing is stated but the direction. Runs where the open
 /// data lie beside the project (see `unstated` in the solver's options for their source); they are no part of it.
 #[test]

@@ -212,10 +212,22 @@ fn doubts(answer: &Answer, out: &mut String) {
     let doubts: Vec<&Finding> = answer.findings.iter().filter(|f| f.severity != Severity::Assumed).collect();
     let two = answer.bearings.len() == 2;
     let near = answer.fit.modes().first().filter(|m| m.nearest_stand.value() < 20.0);
-    if doubts.is_empty() && !two && near.is_none() {
+    let (far_out, along) = answer.fit.far_out();
+    let leans = answer.region95().is_ok() && far_out > 1.0 - Confidence::P95.value();
+    if doubts.is_empty() && !two && near.is_none() && !leans {
         return;
     }
     heading(out, "Doubtful or not used");
+    if leans {
+        item(
+            out,
+            &format!(
+                "the bearings alone do not exclude places far out toward {}: how far the region reaches that way rests on \
+                 what is assumed about distance; a bearing from the side settles it",
+                words::bearing(along, NorthReference::True)
+            ),
+        );
+    }
     if two {
         item(
             out,

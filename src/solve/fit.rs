@@ -130,8 +130,8 @@ impl Fit {
     }
 
     /// How likely, without the prior of the place, the best place far out (half-way to the edge of the search) is: its
-    /// likelihood over the greatest of any peak, and its direction from true north. Above 1 − P the bearings themselves do
-    /// not exclude it from a region of confidence P, by the likelihood ratio with two degrees of freedom.
+    /// likelihood over the greatest of any peak, and its direction from true north. Above 1 − P, the bearings themselves do
+    /// not exclude it from a region of confidence P (likelihood ratio, two degrees of freedom).
     pub fn far_out(&self) -> (f64, Angle) {
         (self.edge.log_ratio.exp(), Angle::radians(self.edge.direction).compass())
     }
