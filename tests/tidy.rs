@@ -32,7 +32,8 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 16] = [
+const CRATES: [(&str, &[&str]); 17] = [
+    ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
     ("geographiclib_rs", &["geodesy"]),
