@@ -85,3 +85,23 @@ source!(
     /// starts and certified values of 27 problems (work of the United States government).
     NISTSTRD
 );
+source!(
+    /// R. G. Stansfield, "Statistical theory of D.F. fixing", Journal of the Institution of Electrical Engineers, Part IIIA,
+    /// 94 (1947) 762–770. Carried from memory.
+    STANSFIELD1947
+);
+source!(
+    /// M. Gavish and A. J. Weiss, "Performance analysis of bearing-only target location algorithms", IEEE Transactions on
+    /// Aerospace and Electronic Systems 28 (1992) 817–828: bias of Stansfield's place, maximum likelihood. Carried from
+    /// memory.
+    GAVISH1992
+);
+source!(
+    /// R. V. Lenth, "On finding the source of a signal", Technometrics 23 (1981) 149–154: maximum likelihood with errors of
+    /// von Mises' distribution.
+    LENTH1981
+);
+source!(
+    /// P. J. Huber, "Robust estimation of a location parameter", Annals of Mathematical Statistics 35 (1964) 73–101.
+    HUBER1964
+);

@@ -132,10 +132,8 @@ const FIRST: f64 = 1e-3;
 /// Damping at which the step no longer differs from nothing.
 const GREATEST: f64 = 1e30;
 
-/// Steps from `start` to a minimum of the cost. Which one, when there are several, depends on the start.
-///
-/// `None` where the cost is not defined at the start. The result says why the iteration stopped; only
-/// [`Minimum::reached`] makes it an answer.
+/// Steps from `start` to a minimum of the cost; which one, when there are several, depends on the start. `None` where the
+/// cost is not defined at the start. Only [`Minimum::reached`] makes the result an answer.
 pub fn minimise<const N: usize, P: Problem<N>>(
     problem: &P,
     start: [f64; N],

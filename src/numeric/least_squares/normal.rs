@@ -6,7 +6,7 @@ use super::{Model, Step};
 /// where the caller knows it and it is positive definite. For few, well scaled parameters; rounding takes twice the
 /// digits that [`super::Triangle`] loses.
 ///
-/// Parameters are eliminated from the first to the last (Cholesky), so a nuisance parameter in front is eliminated
+/// Parameters are eliminated from the first to the last (L D Lᵀ), so a nuisance parameter in front is eliminated
 /// before the ones that matter, and [`Model::inverse`] holds their covariance with the nuisance accounted for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Normal<const N: usize> {
@@ -20,21 +20,25 @@ pub struct Normal<const N: usize> {
     pub squares: [f64; N],
 }
 
-/// Lower triangular L with L Lᵀ = `matrix`, the diagonal held as 1/Lⱼⱼ; `None` unless positive definite. A pivot that
-/// has lost all but a few of its last digits to rounding counts as zero.
+/// The factors of `matrix` = L D Lᵀ: below the diagonal the unit triangular L, on it the reciprocals of D; `None` unless
+/// positive definite. A pivot that has lost all but a few of its last digits to rounding counts as zero. No roots: their
+/// latency would be most of the time that two parameters take.
 #[inline]
-fn cholesky<const N: usize>(matrix: &[[f64; N]; N]) -> Option<[[f64; N]; N]> {
+fn factors<const N: usize>(matrix: &[[f64; N]; N]) -> Option<[[f64; N]; N]> {
     let mut lower = *matrix;
+    // Below the diagonal, L D.
+    let mut scaled = *matrix;
     for j in 0..N {
-        let pivot = matrix[j][j] - dot(&lower[j][..j], &lower[j][..j]);
+        let pivot = matrix[j][j] - dot(&scaled[j][..j], &lower[j][..j]);
         // A pivot that is not a number is not greater either.
         let sound = pivot > 1e-15 * matrix[j][j];
         if !sound {
             return None;
         }
-        lower[j][j] = 1.0 / pivot.sqrt();
+        lower[j][j] = 1.0 / pivot;
         for i in j + 1..N {
-            lower[i][j] = (matrix[i][j] - dot(&lower[i][..j], &lower[j][..j])) * lower[j][j];
+            scaled[i][j] = matrix[i][j] - dot(&scaled[i][..j], &lower[j][..j]);
+            lower[i][j] = scaled[i][j] * lower[j][j];
         }
     }
     Some(lower)
@@ -45,16 +49,16 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
-/// The solution x of L Lᵀ x = `right`, for the factor of [`cholesky`].
+/// The solution x of L D Lᵀ x = `right`, for the result of [`factors`].
 #[inline]
 fn solve<const N: usize>(lower: &[[f64; N]; N], right: &[f64; N]) -> [f64; N] {
     let mut x = *right;
     for j in 0..N {
-        x[j] = (x[j] - dot(&lower[j][..j], &x[..j])) * lower[j][j];
+        x[j] -= dot(&lower[j][..j], &x[..j]);
     }
     for j in (0..N).rev() {
         let later: f64 = (j + 1..N).map(|k| lower[k][j] * x[k]).sum();
-        x[j] = (x[j] - later) * lower[j][j];
+        x[j] = x[j] * lower[j][j] - later;
     }
     x
 }
@@ -76,7 +80,7 @@ impl<const N: usize> Model<N> for Normal<N> {
         for j in 0..N {
             damped[j][j] += damping * scale[j] * scale[j];
         }
-        let by = solve(&cholesky(&damped)?, &self.gradient.map(|g| -g));
+        let by = solve(&factors(&damped)?, &self.gradient.map(|g| -g));
         // −g·δ − ½ δᵀHδ, with Hδ = −g − λD²δ.
         let mut promised = 0.0;
         for j in 0..N {
@@ -87,7 +91,7 @@ impl<const N: usize> Model<N> for Normal<N> {
     }
 
     fn inverse(&self) -> Option<[[f64; N]; N]> {
-        let lower = cholesky(&self.curvature)?;
+        let lower = factors(&self.curvature)?;
         let mut columns = [[0.0; N]; N];
         for (j, column) in columns.iter_mut().enumerate() {
             let mut unit = [0.0; N];

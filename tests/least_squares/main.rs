@@ -2,13 +2,13 @@
 //! Institute of Standards and Technology (`azimark::sources::NISTSTRD`; see fixtures/nist/SOURCE.md): all 27, from both
 //! of NIST's starts.
 
-mod nist_models;
+mod models;
 
 use azimark::numeric::{
     derivative::disagreement,
     least_squares::{Minimum, Model as _, Normal, Options, Problem, Stop, Triangle, minimise},
 };
-use nist_models::{self as models, Model};
+use models::Model;
 use serde_json::Value;
 
 /// One problem as NIST states it, with our model function.
@@ -38,7 +38,7 @@ impl<const N: usize> Problem<N> for Case<N> {
 }
 
 fn fixture() -> Value {
-    serde_json::from_str(include_str!("../fixtures/nist/nist_strd_nonlinear.json")).unwrap()
+    serde_json::from_str(include_str!("../../fixtures/nist/nist_strd_nonlinear.json")).unwrap()
 }
 
 fn number(value: &Value) -> f64 {
