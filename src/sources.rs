@@ -52,3 +52,56 @@ source!(
     /// minutes. The whole-body table is carried from memory.
     ICNIRP2020
 );
+source!(
+    /// D. W. Marquardt, "An algorithm for least-squares estimation of nonlinear parameters", Journal of the Society for
+    /// Industrial and Applied Mathematics 11 (1963) 431–441.
+    MARQUARDT1963
+);
+source!(
+    /// J. J. Moré, "The Levenberg–Marquardt algorithm: implementation and theory", in Numerical Analysis, Lecture Notes in
+    /// Mathematics 630 (Springer 1978) 105–116: scaling by the greatest column lengths so far.
+    MORE1978
+);
+source!(
+    /// H. B. Nielsen, "Damping parameter in Marquardt's method", report IMM-REP-1999-05, Technical University of Denmark
+    /// (1999).
+    NIELSEN1999
+);
+source!(
+    /// D. M. Bates and D. G. Watts, "A relative offset orthogonality convergence criterion for nonlinear least squares",
+    /// Technometrics 23 (1981) 179–183.
+    BATES1981
+);
+source!(
+    /// G. H. Golub and C. F. Van Loan, "Matrix Computations", 4th edition (Johns Hopkins 2013): plane rotations.
+    GOLUB2013
+);
+source!(
+    /// C. J. F. Ridders, "Accurate computation of F′(x) and F′(x) F″(x)", Advances in Engineering Software 4 (1982) 75–76.
+    RIDDERS1982
+);
+source!(
+    /// National Institute of Standards and Technology, Statistical Reference Datasets, nonlinear regression: data, two
+    /// starts and certified values of 27 problems (work of the United States government).
+    NISTSTRD
+);
+source!(
+    /// R. G. Stansfield, "Statistical theory of D.F. fixing", Journal of the Institution of Electrical Engineers, Part IIIA,
+    /// 94 (1947) 762–770. Carried from memory.
+    STANSFIELD1947
+);
+source!(
+    /// M. Gavish and A. J. Weiss, "Performance analysis of bearing-only target location algorithms", IEEE Transactions on
+    /// Aerospace and Electronic Systems 28 (1992) 817–828: bias of Stansfield's place, maximum likelihood. Carried from
+    /// memory.
+    GAVISH1992
+);
+source!(
+    /// R. V. Lenth, "On finding the source of a signal", Technometrics 23 (1981) 149–154: maximum likelihood with errors of
+    /// von Mises' distribution.
+    LENTH1981
+);
+source!(
+    /// P. J. Huber, "Robust estimation of a location parameter", Annals of Mathematical Statistics 35 (1964) 73–101.
+    HUBER1964
+);

@@ -44,11 +44,29 @@ impl Loss {
             Self::Cauchy(c) => 1.0 / (1.0 + (u / c).powi(2)),
         }
     }
+
+    /// Second derivative ρ″(u), for Newton's steps; zero or negative where the loss flattens. At Huber's corners, where
+    /// there is none, that of the inside.
+    pub fn curvature(self, u: f64) -> f64 {
+        match self {
+            Self::Squared => 1.0,
+            Self::Huber(k) => f64::from(u.abs() <= k),
+            Self::Tukey(c) => {
+                let z = (u / c).powi(2);
+                (1.0 - z).max(0.0) * (1.0 - 5.0 * z)
+            }
+            Self::Cauchy(c) => {
+                let z = (u / c).powi(2);
+                (1.0 - z) / (1.0 + z).powi(2)
+            }
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::numeric::derivative::slope;
 
     /// Asymptotic efficiency (∫ψ′φ)² / ∫ψ²φ of a location M-estimator under normal errors (Huber 1964); trapezoid
     /// over ±12 with a step of 1e-4. ψ = u·weight; ∫ψ′φ = ∫uψφ by parts.
@@ -79,6 +97,16 @@ mod tests {
                 let h = 1e-5;
                 let slope = (loss.rho(u + h) - loss.rho(u - h)) / (2.0 * h);
                 assert!((slope - u * loss.weight(u)).abs() < 1e-8, "{loss:?} {u}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_curvature_is_the_slope_of_the_slope() {
+        for loss in [Loss::Squared, Loss::Huber(HUBER), Loss::Tukey(TUKEY), Loss::Cauchy(CAUCHY)] {
+            for u in [-6.0, -2.0, -0.3, 0.7, 1.9, 4.0] {
+                let (slope, error) = slope(|u| u * loss.weight(u), u, 0.1);
+                assert!((slope - loss.curvature(u)).abs() < 1e-9 + error, "{loss:?} {u}");
             }
         }
     }

@@ -1,5 +1,7 @@
 //! Numerical tools that know no word of the trade.
 
+pub mod derivative;
+pub mod least_squares;
 pub mod loss;
 pub mod quadrature;
 pub mod quantile;

@@ -64,13 +64,14 @@ impl Ellipse {
         SquareMetres::new(std::f64::consts::PI * self.semi_major.value() * self.semi_minor.value())
     }
 
-    /// Radius of the circle about the centre that holds half the probability of the normal distribution whose one-sigma
-    /// ellipse this is (circular error probable), exact: the angle integral of the radial probability, by the trapezoid rule,
-    /// solved for the radius by bisection. Relative error below 1e-9.
+    /// Radius of the circle about the centre that holds the stated probability of the normal distribution whose one-sigma
+    /// ellipse this is (circular error probable where that is one half), exact: the probability within a circle, solved for the
+    /// radius by halving. Absolute error below 1e-9 of the longer half-axis for every axis ratio, a line included, and probabilities from
+    /// 5 %.
     pub fn circular_error(&self, confidence: Confidence) -> Metres {
-        let (a, b) = (self.semi_major.value(), self.semi_minor.value().max(1e-4 * self.semi_major.value()));
-        let (mut low, mut high) = (0.0, 4.0 * a * ellipse_scale(confidence.value()));
-        for _ in 0..60 {
+        let (a, b) = (self.semi_major.value(), self.semi_minor.value());
+        let (mut low, mut high) = (0.0, a * ellipse_scale(confidence.value()));
+        for _ in 0..52 {
             let middle = 0.5 * (low + high);
             if inside_circle(a, b, middle) < confidence.value() { low = middle } else { high = middle }
         }
@@ -78,17 +79,20 @@ impl Ellipse {
     }
 }
 
-/// Probability within `radius`: (1/2πab) ∫ (1 − exp(−r² q/2))/q dθ with q = cos²θ/a² + sin²θ/b².
+/// Probability within `radius`: 1 − (1/2π) ∫ exp(−r²/2s(u)) du with s(u) = a² cos² u + b² sin² u, which is what remains when
+/// the density is integrated over the radius and the angle is scaled by the axes. The integrand is periodic and smooth
+/// even for b = 0, so that the trapezoid rule gains digits with every point.
 fn inside_circle(a: f64, b: f64, radius: f64) -> f64 {
-    let n = ((40.0 * a / b) as usize).clamp(256, 400_000);
-    let sum: f64 = (0..n)
+    const POINTS: u32 = 512;
+    let (mean, half) = (0.5 * (a * a + b * b), 0.5 * (a - b) * (a + b));
+    let outside: f64 = (0..=POINTS)
         .map(|i| {
-            let (sin, cos) = (std::f64::consts::PI * i as f64 / n as f64).sin_cos();
-            let q = (cos / a).powi(2) + (sin / b).powi(2);
-            -(-0.5 * radius * radius * q).exp_m1() / q
+            let s = mean + half * (std::f64::consts::PI * f64::from(i) / f64::from(POINTS)).cos();
+            let end = if i == 0 || i == POINTS { 0.5 } else { 1.0 };
+            end * (-0.5 * radius * radius / s.max(f64::MIN_POSITIVE)).exp()
         })
         .sum();
-    sum / (n as f64 * a * b)
+    1.0 - outside / f64::from(POINTS)
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@
 //! options gives the same answer to the last bit.
 
 mod audit;
+mod cut;
 mod density;
 mod edge;
 mod fit;
@@ -12,6 +13,7 @@ mod lobe;
 mod modes;
 mod nodes;
 mod options;
+pub mod plain;
 mod record;
 mod scene;
 mod search;

@@ -3,6 +3,7 @@
 use nalgebra::{Matrix2, Vector2};
 
 use crate::solve::{
+    cut::{Ray, best_apart, cuts},
     density::{Density, LANES},
     lobe::concentration,
     scene::{Scene, TAIL},
@@ -33,14 +34,17 @@ impl Peak {
     }
 }
 
-/// At most this many pairs of bearings are cut against one another for starting points.
-const MOST_PAIRS: usize = 160;
-
 /// Points where two bearings cut (ahead of both stands), the likeliest first, no two within a few metres per
 /// kilometre of each other.
 pub fn starts(density: &Density, keep: usize) -> Vec<Vector2<f64>> {
     let scene = density.scene;
-    let cuts = cuts(scene);
+    let rays: Vec<Ray> = scene
+        .sights
+        .iter()
+        .map(|s| Ray { from: Vector2::new(s.east, s.north), sin: s.sin, cos: s.cos })
+        .collect();
+    let mut cuts = cuts(&rays);
+    cuts.retain(|p| p.amax() < scene.within);
     let mut ranked: Vec<(f64, Vector2<f64>)> = Vec::with_capacity(cuts.len());
     for chunk in cuts.chunks(LANES) {
         let mut batch = ([0.0; LANES], [0.0; LANES]);
@@ -49,46 +53,9 @@ pub fn starts(density: &Density, keep: usize) -> Vec<Vector2<f64>> {
             (batch.0[l], batch.1[l]) = (p.x, p.y);
         }
         let logs = density.at(&batch);
-        ranked.extend(chunk.iter().zip(logs).map(|(p, l)| (l, *p)));
+        ranked.extend(chunk.iter().zip(logs).map(|(p, l)| (-l, *p)));
     }
-    ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut out: Vec<Vector2<f64>> = Vec::with_capacity(keep);
-    for (_, p) in ranked {
-        let apart = 0.01 * p.norm() + 5.0;
-        if out.len() < keep && out.iter().all(|q| (q - p).norm() > apart) {
-            out.push(p);
-        }
-    }
-    out
-}
-
-fn cuts(scene: &Scene) -> Vec<Vector2<f64>> {
-    let sights = &scene.sights;
-    let n = sights.len();
-    let stride = (n * (n - 1) / 2).div_ceil(MOST_PAIRS);
-    let mut out = Vec::new();
-    let mut count = 0;
-    for i in 0..n {
-        for j in i + 1..n {
-            count += 1;
-            if count % stride != 0 {
-                continue;
-            }
-            let (a, b) = (&sights[i], &sights[j]);
-            let cross = a.sin * b.cos - a.cos * b.sin;
-            let (dx, dy) = (b.east - a.east, b.north - a.north);
-            if cross.abs() < 1e-6 {
-                continue;
-            }
-            let along_a = (dx * b.cos - dy * b.sin) / cross;
-            let along_b = (dx * a.cos - dy * a.sin) / cross;
-            let p = Vector2::new(a.east + along_a * a.sin, a.north + along_a * a.cos);
-            if along_a > 0.0 && along_b > 0.0 && p.amax() < scene.within {
-                out.push(p);
-            }
-        }
-    }
-    out
+    best_apart(ranked, keep)
 }
 
 /// Fisher information of the place at a point: each bearing counts by its probability of being direct, the
