@@ -49,7 +49,7 @@ fn posterior_and_regions(bencher: divan::Bencher, count: usize) {
     let problem = Problem { bearings: &bearings, within: None };
     bencher.bench_local(|| {
         let fit = solve::fit(&problem, &Options::default()).expect("a fit");
-        [Confidence::P50, Confidence::P90, Confidence::P95].map(|c| Region::of(&fit, c))
+        Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95])
     });
 }
 

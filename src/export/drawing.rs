@@ -5,6 +5,7 @@ use std::fmt::{self, Write as _};
 use crate::{
     geodesy::{Place, Plane, PlanePoint},
     north::TrueBearing,
+    region::Part,
     report::{Answer, area},
     solve::{Residual, Verdict},
 };
@@ -47,8 +48,8 @@ impl View {
         let region = answer.regions.iter().rev().find_map(|r| r.as_ref().ok());
         let rim: Vec<PlanePoint> = region
             .into_iter()
-            .flat_map(|r| r.parts().iter().flat_map(|p| p.outer.iter()))
-            .map(|p| plane.to_plane(*p))
+            .flat_map(|r| r.parts().iter().flat_map(Part::outer))
+            .map(|p| plane.to_plane(p))
             .collect();
         let (west, east) = ends(rim.iter().map(|p| p.east));
         let (south, north) = ends(rim.iter().map(|p| p.north));
@@ -131,8 +132,8 @@ impl View {
             let Ok(region) = region else { continue };
             let mut path = String::new();
             for part in region.parts() {
-                path += &self.path(&part.outer, true);
-                part.holes.iter().for_each(|hole| path += &self.path(hole, true));
+                path += &self.path(&part.outer(), true);
+                part.holes().iter().for_each(|hole| path += &self.path(hole, true));
             }
             writeln!(
                 out,

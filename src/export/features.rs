@@ -77,16 +77,16 @@ fn positions(line: Vec<Coordinates>) -> Vec<Position> {
     line.into_iter().map(Position::from).collect()
 }
 
-fn area<'a>(parts: impl Iterator<Item = (&'a Ring, &'a [Ring])>) -> GeometryValue {
+fn area(parts: impl Iterator<Item = (Ring, Vec<Ring>)>) -> GeometryValue {
     let coordinates = parts
-        .flat_map(|(outer, holes)| outline::polygons(outer, holes))
+        .flat_map(|(outer, holes)| outline::polygons(&outer, &holes))
         .map(|polygon| polygon.into_iter().map(positions).collect())
         .collect();
     GeometryValue::MultiPolygon { coordinates }
 }
 
 fn region(region: &Region) -> Feature {
-    let value = area(region.parts().iter().map(|p| (&p.outer, p.holes.as_slice())));
+    let value = area(region.parts().iter().map(|p| (p.outer(), p.holes())));
     let percent = 100.0 * region.confidence().value();
     feature(
         value,
@@ -111,7 +111,7 @@ fn ellipse(answer: &Answer) -> Option<Feature> {
         };
         let ring = around(centre, &wide);
         feature(
-            area(std::iter::once((&ring, [].as_slice()))),
+            area(std::iter::once((ring, Vec::new()))),
             json!({
                 "kind": "ellipse",
                 "name": "customary 95 % ellipse of the first place",

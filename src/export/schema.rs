@@ -210,7 +210,7 @@ impl RegionTwin {
                 confidence: r.confidence().value(),
                 area_m2: rounded(r.area().value(), 1),
                 polygons: Some(
-                    r.parts().iter().flat_map(|p| outline::polygons(&p.outer, &p.holes)).collect(),
+                    r.parts().iter().flat_map(|p| outline::polygons(&p.outer(), &p.holes())).collect(),
                 ),
                 open_toward_deg: Value::Null,
             },

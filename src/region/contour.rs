@@ -14,6 +14,9 @@ pub fn rings(mesh: &Mesh, level: f64) -> Vec<Vec<[f64; 2]>> {
     let top = mesh.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     for leaf in &mesh.leaves {
         let Some(corners) = leaf.corners else { continue };
+        if far_from(mesh, leaf, corners, level) {
+            continue;
+        }
         let rim = rim(mesh, leaf, corners);
         let values = rim.iter().chain(std::iter::once(&leaf.centre)).map(|v| mesh.logs[*v as usize] > level);
         let above = values.filter(|a| *a).count();
@@ -26,6 +29,17 @@ pub fn rings(mesh: &Mesh, level: f64) -> Vec<Vec<[f64; 2]>> {
         }
     }
     stitch(next)
+}
+
+/// A cell whose centre and corners lie on one side of the level by more than this (in log density) has no vertex of a finer
+/// neighbour on the other side: cells are cut until they span less than that, or hold next to nothing.
+const CLEAR: f64 = 3.0;
+
+fn far_from(mesh: &Mesh, leaf: &Leaf, corners: [u32; 4], level: f64) -> bool {
+    let values = corners.map(|v| mesh.logs[v as usize] - level);
+    let centre = mesh.logs[leaf.centre as usize] - level;
+    values.iter().all(|v| *v > CLEAR) && centre > CLEAR
+        || values.iter().all(|v| *v < -CLEAR) && centre < -CLEAR
 }
 
 /// The vertices around a cell, counter-clockwise: its corners and every vertex of finer neighbours between them.

@@ -1,7 +1,7 @@
 //! Highest-posterior regions.
 
 use crate::{
-    geodesy::Place,
+    geodesy::{Place, Plane, PlanePoint},
     region::contour::{inside, rings, signed_area},
     solve::{
         Fit,
@@ -25,13 +25,36 @@ pub struct Region {
 /// One connected part.
 #[derive(Clone, Debug)]
 pub struct Part {
-    /// Outer ring, counter-clockwise seen from above.
-    pub outer: Ring,
+    plane: Plane,
+    /// Outer ring, then holes, in metres east and north on the plane.
+    rings: Vec<Vec<[f64; 2]>>,
+    area: SquareMetres,
+}
+
+impl Part {
+    /// Outer ring, counter-clockwise seen from above. The places are computed anew at each call.
+    pub fn outer(&self) -> Ring {
+        self.rings.first().map_or_else(Ring::new, |r| self.places(r))
+    }
+
     /// Holes, clockwise.
-    pub holes: Vec<Ring>,
-    /// Area of the part.
-    pub area: SquareMetres,
-    plane: Vec<Vec<[f64; 2]>>,
+    pub fn holes(&self) -> Vec<Ring> {
+        self.rings.iter().skip(1).map(|r| self.places(r)).collect()
+    }
+
+    /// Area without the holes.
+    pub const fn area(&self) -> SquareMetres {
+        self.area
+    }
+
+    fn places(&self, ring: &[[f64; 2]]) -> Ring {
+        ring.iter().map(|p| self.plane.to_place(PlanePoint { east: p[0], north: p[1] })).collect()
+    }
+
+    /// Even-odd rule over all rings.
+    fn holds(&self, point: [f64; 2]) -> bool {
+        self.rings.iter().filter(|ring| inside(ring, point)).count() % 2 == 1
+    }
 }
 
 /// The data do not determine a region of this confidence.
@@ -75,18 +98,26 @@ impl Region {
     /// [`NotDetermined`] when places far out fit the bearings nearly as well as the best place, or when the edge of the
     /// search bounds the region. Then only the prior of the place would hold it together.
     pub fn of(fit: &Fit, confidence: Confidence) -> Result<Self, NotDetermined> {
+        Self::at_height(fit, confidence, &heights(fit.mesh()))
+    }
+
+    /// The same for several confidences at once, which shares most of the work; each is refused for itself.
+    pub fn several(fit: &Fit, confidences: &[Confidence]) -> Vec<Result<Self, NotDetermined>> {
+        let heights = heights(fit.mesh());
+        confidences.iter().map(|c| Self::at_height(fit, *c, &heights)).collect()
+    }
+
+    fn at_height(fit: &Fit, confidence: Confidence, heights: &[(f64, f64)]) -> Result<Self, NotDetermined> {
         let mesh = fit.mesh();
-        let miss = 1.0 - confidence.value();
         let (far_out, along) = fit.far_out();
         if far_out > OPEN {
             return Err(NotDetermined { confidence, along, far_out });
         }
         let (beyond, along) = outer_mass(mesh);
-        if beyond > 0.5 * miss {
+        if beyond > 0.5 * (1.0 - confidence.value()) {
             return Err(NotDetermined { confidence, along, far_out });
         }
-        let level = level(mesh, confidence);
-        let parts = parts(fit, rings(mesh, level));
+        let parts = parts(fit, rings(mesh, level(heights, confidence)));
         let area = SquareMetres::new(parts.iter().map(|p| p.area.value()).sum());
         Ok(Self { confidence, parts, area })
     }
@@ -109,7 +140,7 @@ impl Region {
     /// Whether the region holds `place`; `fit` must be the one that it was made from.
     pub fn holds(&self, fit: &Fit, place: Place) -> bool {
         let p = fit.point_of(place);
-        self.parts.iter().any(|part| part.plane.iter().filter(|ring| inside(ring, p)).count() % 2 == 1)
+        self.parts.iter().any(|part| part.holds(p))
     }
 }
 
@@ -129,19 +160,24 @@ fn outer_mass(mesh: &Mesh) -> (f64, Angle) {
     (mass, Angle::radians(east.atan2(north)).compass())
 }
 
-/// Log density above which the stated share of the mass lies.
-fn level(mesh: &Mesh, confidence: Confidence) -> f64 {
+/// Log density and mass of every piece of the mesh, the highest first. Pieces of negligible mass are left out.
+fn heights(mesh: &Mesh) -> Vec<(f64, f64)> {
     let mut order: Vec<(f64, f64)> = Vec::with_capacity(4 * mesh.leaves.len());
-    for leaf in &mesh.leaves {
+    for leaf in mesh.leaves.iter().filter(|l| l.mass > NOTHING) {
         match leaf.corners {
             Some(corners) if leaf.mass > NEGLIGIBLE => order.extend(quarters(mesh, leaf, corners)),
             _ => order.push((leaf.height, leaf.mass)),
         }
     }
     order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+    order
+}
+
+/// Log density above which the stated share of the mass lies.
+fn level(heights: &[(f64, f64)], confidence: Confidence) -> f64 {
     let mut sum = 0.0;
-    let mut before = order.first().map_or(f64::NEG_INFINITY, |o| o.0);
-    for (height, mass) in order {
+    let mut before = heights.first().map_or(f64::NEG_INFINITY, |o| o.0);
+    for &(height, mass) in heights {
         if sum + mass >= confidence.value() && mass > 0.0 {
             // Within the piece where the share is reached the height is interpolated.
             let part = ((confidence.value() - sum) / mass).clamp(0.0, 1.0);
@@ -152,6 +188,9 @@ fn level(mesh: &Mesh, confidence: Confidence) -> f64 {
     }
     f64::NEG_INFINITY
 }
+
+/// Cells with less mass than this do not move the level: the mesh has at most a few thousand of them.
+const NOTHING: f64 = 1e-8;
 
 /// Cells with less mass than this are not worth dividing for the level.
 const NEGLIGIBLE: f64 = 1e-5;
@@ -183,12 +222,6 @@ fn parts(fit: &Fit, rings: Vec<Vec<[f64; 2]>>) -> Vec<Part> {
         }
     }
     parts.sort_by(|a, b| b.1.total_cmp(&a.1));
-    parts.into_iter().map(|(plane, area)| part(fit, plane, area)).collect()
-}
-
-fn part(fit: &Fit, plane: Vec<Vec<[f64; 2]>>, area: f64) -> Part {
-    let mut places = plane.iter().map(|r| r.iter().map(|p| fit.place_of(p[0], p[1])).collect::<Ring>());
-    let outer = places.next().unwrap_or_default();
-    let holes = places.collect();
-    Part { outer, holes, area: SquareMetres::new(area), plane }
+    let plane = fit.plane();
+    parts.into_iter().map(|(rings, area)| Part { plane, rings, area: SquareMetres::new(area) }).collect()
 }

@@ -51,7 +51,7 @@ pub struct Notes {
 pub fn answer(fit: Fit, notes: Notes) -> Answer {
     let Notes { bearings, audit, findings, cautions } = notes;
     let record = fit.record(&bearings);
-    let regions = [Confidence::P50, Confidence::P90, Confidence::P95].map(|c| Region::of(&fit, c)).to_vec();
+    let regions = Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95]);
     let ellipse = fit.modes().first().and_then(|m| m.covariance).and_then(Ellipse::one_sigma);
     let scale = match record.agreement.judgement {
         Judgement::Unstated if record.agreement.freedom > 0 => {

@@ -1,7 +1,7 @@
 //! The answer of the solver.
 
 use crate::{
-    geodesy::Place,
+    geodesy::{Place, Plane},
     north::TrueBearing,
     solve::{
         density::Density,
@@ -152,8 +152,8 @@ impl Fit {
         [p.east, p.north]
     }
 
-    /// Place of a point of the mesh.
-    pub(crate) fn place_of(&self, east: f64, north: f64) -> Place {
-        self.scene.place(east, north)
+    /// The plane of the mesh.
+    pub(crate) fn plane(&self) -> Plane {
+        self.scene.plane
     }
 }
