@@ -48,8 +48,8 @@ source!(
 );
 source!(
     /// International Commission on Non-Ionizing Radiation Protection, "Guidelines for limiting exposure to
-    /// electromagnetic fields (100 kHz to 300 GHz)", Health Physics 118 (2020) 483–524, whole-body reference levels averaged over 30
-    /// minutes. The whole-body table is carried from memory.
+    /// electromagnetic fields (100 kHz to 300 GHz)", Health Physics 118 (2020) 483–524: reference levels for the whole body
+    /// (30 minutes; carried from memory) and local (6 minutes).
     ICNIRP2020
 );
 source!(

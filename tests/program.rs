@@ -213,8 +213,10 @@ fn exposure_states_limits_and_never_calls_anything_safe() {
     let output = azimark(&["exposure", "--frequency", "841.5MHz", "--eirp", "60dBm"]);
     assert_eq!(code(&output), 0);
     let text = printed(&output);
-    // 1 kW at 841.5 MHz: √(1000/4π/5.61) = 3.77 m for the public (47 CFR 1.1310: f/1500 mW/cm²), shown a tenth beyond.
-    assert!(text.contains("stay beyond    4.1 m   (limit 5.61 W/m², 30 min)"), "{text}");
+    // 1 kW at 841.5 MHz: the strictest is f/200 W/m² with ground reflection, √(2560/4π/4.2075) = 6.96 m, shown a tenth
+    // beyond; 47 CFR 1.1310 gives √(1000/4π/5.61) = 3.77 m in free space.
+    assert!(text.starts_with("Stay beyond 7.7 m in the main beam"), "{text}");
+    assert!(text.contains("5.61 W/m²    30 min        4.2 m"), "{text}");
     assert!(!text.to_lowercase().contains("safe"));
 }
 

@@ -83,6 +83,12 @@ pub fn power(text: &str) -> Result<Watts, String> {
     if watts > 0.0 && watts.is_finite() { Ok(Watts::new(watts)) } else { Err(bad.to_owned()) }
 }
 
+/// `20`, `20 %`: above 0 and at most 100, as a fraction.
+pub fn percent(text: &str) -> Result<f64, String> {
+    let value = number(text.trim().trim_end_matches('%')).filter(|v| *v > 0.0 && *v <= 100.0);
+    value.map(|v| v / 100.0).ok_or_else(|| "write a share above 0 and at most 100, such as 20".to_owned())
+}
+
 fn number(text: &str) -> Option<f64> {
     text.trim().replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite())
 }

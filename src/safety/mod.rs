@@ -5,4 +5,4 @@ mod cautions;
 mod exposure;
 
 pub use cautions::{ALWAYS, Caution, cautions};
-pub use exposure::{Distance, Exposure, ExposureError, Rule, Tier, exposure};
+pub use exposure::{Distance, Exposure, ExposureError, Rule, Tier, exposure, limit};
