@@ -108,22 +108,16 @@ fn column(index: usize, header: &str) -> Option<Column> {
         return None;
     }
     let (name, inside) = taken_apart(header);
-    let (field, mut notes, norths) = field(&name)?;
-    notes.extend(inside);
-    let mut out = Column { field, index, factor: 1.0, north: None, notes, strange: false };
-    for label in norths {
-        out.strange |= out.north.replace(label).is_some_and(|earlier| earlier != label);
-    }
-    for note in &out.notes {
-        match (field.factor(note), north_of(field, note)) {
-            (Some(factor), _) => out.factor *= factor,
-            (None, Some(label)) => {
-                out.strange |= out.north.replace(label).is_some_and(|earlier| earlier != label);
-            }
-            (None, None) => out.strange |= field.measures() && !FILLERS.contains(&note.as_str()),
-        }
-    }
-    Some(out)
+    let (field, units, mut norths) = field(&name)?;
+    // In brackets a single letter may name a north; behind the name it is a unit.
+    norths.extend(inside.iter().filter_map(|word| north_of(field, word)));
+    let north = norths.first().copied();
+    let notes: Vec<String> =
+        units.into_iter().chain(inside.into_iter().filter(|w| north_of(field, w).is_none())).collect();
+    let unclear = |note: &String| field.factor(note).is_none() && !FILLERS.contains(&note.as_str());
+    let strange = norths.iter().any(|n| Some(*n) != north) || field.measures() && notes.iter().any(unclear);
+    let factor = notes.iter().filter_map(|note| field.factor(note)).product();
+    Some(Column { field, index, factor, north, notes, strange })
 }
 
 /// Words beside the name of a north that say nothing more.

@@ -90,8 +90,8 @@ fn labelled(row: &Row, word: &str) -> Option<(f64, Option<char>)> {
     row.sheet.parse(digits).filter(|v| *v >= 1000.0).map(|v| (v, letter))
 }
 
-/// Latitude and longitude of one text: cut at a semicolon, a slash, a comma with a blank, behind N or S, before E or W
-/// where N or S comes first, or between two words.
+/// Latitude and longitude of one text: cut at a semicolon, a slash, a comma with a blank, behind the letter of the first
+/// or before that of the second, or between two words.
 fn halves(text: &str) -> Option<(&str, &str)> {
     let text = text.trim();
     for mark in [";", "/", ", "] {
@@ -100,12 +100,10 @@ fn halves(text: &str) -> Option<(&str, &str)> {
         }
     }
     // Small letters last: an s may stand for seconds.
-    let find = |letters: [char; 2]| {
-        text.find(letters).or_else(|| text.find(letters.map(|c| c.to_ascii_lowercase())))
-    };
-    let first = text.starts_with(['N', 'S', 'n', 's']);
-    let cut = if first { find(['E', 'W']) } else { find(['N', 'S']).map(|at| at + 1) };
-    if let Some(at) = cut {
+    let leads = text.starts_with(['N', 'S', 'E', 'W', 'n', 's', 'e', 'w']);
+    let find = |letters: &[char]| text.get(usize::from(leads)..)?.find(letters);
+    let letter = find(&['N', 'S', 'E', 'W']).or_else(|| find(&['n', 's', 'e', 'w']));
+    if let Some(at) = letter.map(|at| at + 1) {
         return Some((text[..at].trim(), text[at..].trim_start_matches(',').trim()));
     }
     let words: Vec<&str> = text.split_whitespace().collect();
