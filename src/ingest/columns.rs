@@ -73,6 +73,12 @@ impl Columns {
         column.is_some_and(|c| c.notes.iter().any(|n| words.contains(&n.as_str())))
     }
 
+    /// Whether a field's header names a unit.
+    pub fn says_unit(&self, field: Field) -> bool {
+        let column = self.columns.iter().find(|c| c.field == field);
+        column.is_some_and(|c| c.notes.iter().any(|n| field.factor(n).is_some()))
+    }
+
     /// The north that the bearings' header names.
     pub fn north(&self) -> Option<NorthLabel> {
         self.columns.iter().find(|c| c.field == Field::Bearing).and_then(|c| c.north)

@@ -38,8 +38,7 @@ pub fn read(name: &str, text: &str, settings: &Settings, log: &mut Log) -> Vec<R
     let Some(columns) = header::columns(&keys.headers, &Origin::file(name), log) else {
         return Vec::new();
     };
-    let sheet = Sheet::new(name, &columns, settings, log).map(|s| Sheet { features: true, ..s });
-    let Some(sheet) = sheet else { return Vec::new() };
+    let Some(sheet) = Sheet::new(name, &columns, settings, None, log) else { return Vec::new() };
     let mut rows = Reader::new(&sheet);
     let mut out = Vec::new();
     for (number, position, feature) in points {

@@ -138,6 +138,11 @@ pub fn in_grid(
 }
 
 fn in_epsg(row: &mut Row, cell: &Cell, code: u32, easting: f64, northing: f64) -> Option<Position> {
+    if !row.sheet.admits(code) {
+        let hint = "put the bearings of each grid into a file of their own";
+        row.told.push(cell.refuse("too-many-grids", "the file names more grids than any survey has", hint));
+        return None;
+    }
     let found = match from_epsg(code, easting, northing) {
         Ok(found) => found,
         Err(error) => {
@@ -146,11 +151,18 @@ fn in_epsg(row: &mut Row, cell: &Cell, code: u32, easting: f64, northing: f64) -
             return None;
         }
     };
-    let accuracy = found.accuracy.map_or("accuracy not stated".to_owned(), |a| format!("accurate to {a} m"));
-    let message = format!("EPSG:{code} to WGS 84: {} ({accuracy})", found.operation);
+    let unit = found.unit;
+    // The foot of the survey and the international one differ by two millionths; both are called ft.
+    if row.stated_length(Field::Northing).is_some_and(|stated| (stated / unit - 1.0).abs() > 1e-4) {
+        let message = format!("the unit of EPSG:{code} is {unit} m, and the header says another one");
+        row.told.push(cell.refuse("grid-unit", message, "write the numbers in the grid's own unit"));
+        return None;
+    }
+    let foot = if unit == 1.0 { String::new() } else { format!(" (unit {unit} m)") };
+    let message =
+        format!("EPSG:{code}{foot} to WGS 84: {} (accurate to {} m)", found.operation, found.accuracy);
     row.told.push(Finding::assumed("grid-operation", message));
-    let sigma = found.accuracy.unwrap_or(0.0);
-    Some(Position { place: found.place, frame: Some(GridFrame::Epsg(code)), sigma })
+    Some(Position { place: found.place, frame: Some(GridFrame::Epsg(code)), sigma: found.accuracy })
 }
 
 fn in_utm(

@@ -81,7 +81,7 @@ impl<'a> Reader<'a> {
         if columns.at(Field::Remarks) != Some(last) {
             return None;
         }
-        let mark = format!("{} ", self.sheet.delimiter);
+        let mark = format!("{} ", self.sheet.delimiter?);
         let remark = record.iter().skip(last).collect::<Vec<_>>().join(&mark);
         let origin = self.sheet.origin(line).cell(last as u64 + 1, &columns.headers[last], &remark);
         let message = "the row has more cells than the header: the surplus was read as part of the remark";
@@ -170,7 +170,7 @@ impl<'a> Reader<'a> {
 
     fn id(&mut self, row: &mut Row) -> String {
         let cell = row.cell(Field::Id);
-        let what = if self.sheet.features { "feature" } else { "line" };
+        let what = if self.sheet.delimiter.is_none() { "feature" } else { "line" };
         let wanted = cell.as_ref().map_or_else(|| format!("{what} {}", row.line), |c| c.text.to_owned());
         if self.ids.insert(wanted.clone()) {
             return wanted;

@@ -1,6 +1,6 @@
 //! A file under its header, and one row of it: cells with where they stand, numbers, refusals.
 
-use std::ops::RangeBounds;
+use std::{cell::RefCell, collections::BTreeSet, ops::RangeBounds};
 
 use csv::StringRecord;
 use jiff::tz::TimeZone;
@@ -20,11 +20,15 @@ pub struct Sheet<'a> {
     pub settings: &'a Settings,
     /// Zone of times without an offset of their own, with its name.
     pub zone: Option<(TimeZone, String)>,
-    /// What separates the cells; unless it is a comma, a comma is a decimal mark.
-    pub delimiter: char,
-    /// Whether rows are features of a GeoJSON file, counted from 1, instead of lines.
-    pub features: bool,
+    /// What separates the cells; unless it is a comma, a comma is a decimal mark. `None` where rows are features of
+    /// GeoJSON, counted from 1, instead of lines.
+    pub delimiter: Option<char>,
+    /// Codes of the grids that its rows have named so far.
+    codes: RefCell<BTreeSet<u32>>,
 }
+
+/// More grids in one file are refused: opening one is slow, and no survey has them.
+const MOST_GRIDS: usize = 16;
 
 /// One row with the findings about it.
 pub struct Row<'s> {
@@ -62,7 +66,13 @@ impl Cell<'_> {
 impl<'a> Sheet<'a> {
     /// A file under its header; `None` when the time zone that the caller states is not known. A header that says UTC
     /// is closer to its times than the caller.
-    pub fn new(name: &'a str, columns: &'a Columns, settings: &'a Settings, log: &mut Log) -> Option<Self> {
+    pub fn new(
+        name: &'a str,
+        columns: &'a Columns,
+        settings: &'a Settings,
+        delimiter: Option<char>,
+        log: &mut Log,
+    ) -> Option<Self> {
         let named = match settings.zone.as_deref() {
             _ if columns.notes(Field::Time, &["utc", "gmt"]) => Some("UTC"),
             stated => stated,
@@ -76,12 +86,22 @@ impl<'a> Sheet<'a> {
             }
             other => other.and_then(Result::ok).zip(named.map(str::to_owned)),
         };
-        Some(Self { name, columns, settings, zone, delimiter: ',', features: false })
+        Some(Self { name, columns, settings, zone, delimiter, codes: RefCell::default() })
+    }
+
+    /// Whether a grid is one of those that the file may name.
+    pub fn admits(&self, code: u32) -> bool {
+        let mut codes = self.codes.borrow_mut();
+        let admitted = codes.len() < MOST_GRIDS || codes.contains(&code);
+        if admitted {
+            codes.insert(code);
+        }
+        admitted
     }
 
     /// Where a row stands.
     pub fn origin(&self, line: u64) -> Origin {
-        if self.features {
+        if self.delimiter.is_none() {
             Origin::file(&format!("{}, feature {line}", self.name))
         } else {
             Origin::line(self.name, line)
@@ -91,7 +111,7 @@ impl<'a> Sheet<'a> {
     /// A finite number; a comma is a decimal mark unless it separates the cells.
     pub fn parse(&self, text: &str) -> Option<f64> {
         let text = text.replace('\u{2212}', "-");
-        let decimal = self.delimiter != ',' && !text.contains('.');
+        let decimal = self.delimiter.is_some_and(|d| d != ',') && !text.contains('.');
         let text = if decimal { text.replace(',', ".") } else { text };
         let plain = text.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e' | 'E'));
         text.parse::<f64>().ok().filter(|v| plain && v.is_finite())
@@ -115,7 +135,7 @@ impl<'s> Row<'s> {
     /// Features of GeoJSON have names for their values, but no columns.
     fn cell_origin(&self, index: usize, text: &str) -> Origin {
         let origin = self.origin().cell(index as u64 + 1, &self.sheet.columns.headers[index], text);
-        if self.sheet.features { Origin { column: None, ..origin } } else { origin }
+        if self.sheet.delimiter.is_none() { Origin { column: None, ..origin } } else { origin }
     }
 
     /// Refuses the row because of a field that is empty, or that does not agree with the others.
@@ -199,6 +219,12 @@ impl<'s> Row<'s> {
         let cell = self.cell(field)?;
         self.told.push(cell.refuse(code, why, hint));
         None
+    }
+
+    /// Metres per unit, where a header of lengths names one.
+    pub fn stated_length(&self, field: Field) -> Option<f64> {
+        let columns = self.sheet.columns;
+        columns.at(field).map(|index| columns.factor(index)).filter(|_| columns.says_unit(field))
     }
 
     /// Factor of a cell's unit.

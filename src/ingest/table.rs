@@ -51,8 +51,8 @@ pub fn read(name: &str, text: &str, settings: &Settings, log: &mut Log) -> Vec<R
         let message = format!("cells are separated by {what}, and a comma in a number is its decimal mark");
         log.tell(Finding::assumed("delimiter", message).at(Origin::file(name)));
     }
-    let delimiter = char::from(records.delimiter);
-    let sheet = Sheet::new(name, &columns, settings, log).map(|s| Sheet { delimiter, ..s });
+    let delimiter = Some(char::from(records.delimiter));
+    let sheet = Sheet::new(name, &columns, settings, delimiter, log);
     sheet.map_or_else(Vec::new, |sheet| rows(&sheet, records, log))
 }
 
