@@ -1,6 +1,10 @@
 //! Files as people write them: the demo case's two files of bearings, and broken ones.
 
+mod anything;
 mod broken;
+mod dialects;
+mod doubts;
+mod places;
 
 use azimark::{
     finding::Severity,
@@ -39,29 +43,6 @@ fn the_other_teams_latin_1_file_gives_the_same_stands() {
     }
 }
 
-#[test]
-fn dialects_encodings_and_languages_are_told_apart() {
-    let utf16: Vec<u8> =
-        "\u{feff}lat\tlon\tbearing\n47,5\t8,25\t055M\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
-    let cases: [&[u8]; 4] = [
-        &utf16,
-        b"\xef\xbb\xbflat;lon;bearing\r\n47,5;8,25;055\xc2\xb0M\r\n",
-        "latitude;longitude;relèvement magnétique (°)\n47°30'N;8°15'E;55,0\n".as_bytes(),
-        b"Breite;L\xe4nge;Peilung magn. [\xb0]\n47,5;8,25;55\n",
-    ];
-    for bytes in cases {
-        let read = bearings("x", bytes, &Settings::default());
-        assert_eq!(read.rows.len(), 1, "{:?}", read.findings);
-        let row = &read.rows[0];
-        assert!(
-            (row.stand.at.lat_degrees() - 47.5).abs() < 1e-12
-                && (row.stand.at.lon_degrees() - 8.25).abs() < 1e-12
-        );
-        assert!((row.read.to_degrees() - 55.0).abs() < 1e-12);
-        assert_eq!(row.north, NorthReference::Magnetic);
-    }
-}
-
 /// Clocks in Los Angeles went forward on 8 March 2026 at 02:00 and back on 1 November 2026 at 02:00.
 #[test]
 fn an_hour_that_is_skipped_or_occurs_twice_is_asked_about() {
@@ -76,20 +57,4 @@ fn an_hour_that_is_skipped_or_occurs_twice_is_asked_about() {
     let text = format!("{HEAD}a,2026-03-17 08:40,47,8,55,true,2,,,\n");
     let read = bearings("x", text.as_bytes(), &zone);
     assert_eq!(read.rows[0].time.as_ref().map(ToString::to_string), Some("2026-03-17T15:40:00Z".to_owned()));
-}
-
-proptest::proptest! {
-    #[test]
-    fn no_bytes_panic_the_reader(bytes: Vec<u8>) {
-        let _ = bearings("x", &bytes, &Settings::default());
-    }
-
-    #[test]
-    fn no_change_to_the_demo_file_panics_the_reader(at in 0..DEMO.len(), byte: u8, cut in 0..DEMO.len()) {
-        let mut changed = DEMO.to_vec();
-        changed[at] = byte;
-        changed.truncate(cut);
-        let read = bearings("x", &changed, &Settings::default());
-        proptest::prop_assert!(read.rows.len() <= 10);
-    }
 }
