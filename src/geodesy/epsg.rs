@@ -107,10 +107,12 @@ mod register {
         fn convergence(&self, at: Place) -> Result<Angle, GridError> {
             let found = self.back.convert((at.lon_degrees(), at.lat_degrees()));
             let (e, n) = found.map_err(|_| GridError::Outside(self.code))?;
-            // A hundred metres of northing, the stand in their middle.
+            // A hundred metres of northing, the stand in their middle, where the line has the mean of its azimuths.
             let step = 50.0 / self.unit;
             let south = self.place(e, n - step)?.place;
-            Ok(course(south, self.place(e, n + step)?.place).departure.wrapped())
+            let along = course(south, self.place(e, n + step)?.place);
+            let bend = along.arrival.miss_from(along.departure).to_radians();
+            Ok(along.departure.turned(Angle::radians(bend / 2.0)).wrapped())
         }
     }
 }

@@ -65,8 +65,7 @@ impl GridFrame {
     /// Convergence at a place: the azimuth of grid north from true north, positive where it lies east, so that true
     /// bearing = grid bearing + convergence.
     ///
-    /// For UTM by Krüger's series; for an EPSG grid from a step of 100 m along grid north, which is exact to the curvature
-    /// of the grid lines over that step (below 0.001°).
+    /// For UTM by Krüger's series; for an EPSG grid from a step of 100 m along grid north, within 1e-6° of the formulas.
     ///
     /// # Errors
     /// [`GridError`] for an EPSG grid that is not known, does not cover the place, or is not built in.

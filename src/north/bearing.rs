@@ -84,10 +84,10 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
     out
 }
 
-fn correction(
-    read: &ReadBearing,
-    settings: &Settings,
-) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
+/// What to add and the error that it shares with other bearings, or the refusal.
+type Correction = Result<(Angle, Option<Sigma<Angle>>), Box<Finding>>;
+
+fn correction(read: &ReadBearing, settings: &Settings) -> Correction {
     match read.north {
         NorthReference::True => Ok((Angle::ZERO, None)),
         NorthReference::Grid(frame) => {
@@ -101,7 +101,7 @@ fn correction(
     }
 }
 
-fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
+fn magnetic(read: &ReadBearing, settings: &Settings) -> Correction {
     if let Some((angle, sigma)) = settings.declination {
         return Ok((angle, Some(sigma)));
     }
