@@ -42,7 +42,7 @@ pub fn moment(text: &str, zone: Option<&(TimeZone, String)>) -> Moment {
     let Some(local) = civil(text) else { return Moment::Unknown };
     let Some((zone, name)) = zone else { return Moment::Local(local.date()) };
     let ambiguous = zone.to_ambiguous_timestamp(local);
-    match (ambiguous.clone().unambiguous(), ambiguous.clone().earlier(), ambiguous.later()) {
+    match (ambiguous.unambiguous(), ambiguous.earlier(), ambiguous.later()) {
         (Ok(utc), _, _) => Moment::Known(Instant::new(utc, text, Some(name.clone()))),
         // Only a time that occurs twice reads back as itself from either instant.
         (Err(_), Ok(a), Ok(b)) if zone.to_datetime(a) == local => Moment::Twice(local.date(), a, b),

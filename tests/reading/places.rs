@@ -7,7 +7,7 @@ use azimark::{
 };
 
 /// 46.955° N 118.36° W = 46°57.3' N 118°21.6' W = 46°57'18" N 118°21'36" W, by hand; in UTM zone 11
-/// 396519.0874 E 5201061.0688 N (pyproj 3.7.2, PROJ 9.5.1), in MGRS 11TLN9651901061 (mgrs 1.5, after GEOTRANS).
+/// 396519.0874 E 5201061.0688 N (pyproj 3.7.2, PROJ 9.5.1), in MGRS 11TLN9651901061 (mgrs 1.6.0, after GEOTRANS).
 const LAT: f64 = 46.955;
 const LON: f64 = -118.36;
 
