@@ -84,10 +84,10 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
     out
 }
 
-/// What to add and the error that it shares with other bearings, or the refusal.
-type Correction = Result<(Angle, Option<Sigma<Angle>>), Box<Finding>>;
-
-fn correction(read: &ReadBearing, settings: &Settings) -> Correction {
+fn correction(
+    read: &ReadBearing,
+    settings: &Settings,
+) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
     match read.north {
         NorthReference::True => Ok((Angle::ZERO, None)),
         NorthReference::Grid(frame) => {
@@ -101,7 +101,7 @@ fn correction(read: &ReadBearing, settings: &Settings) -> Correction {
     }
 }
 
-fn magnetic(read: &ReadBearing, settings: &Settings) -> Correction {
+fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
     if let Some((angle, sigma)) = settings.declination {
         return Ok((angle, Some(sigma)));
     }

@@ -94,7 +94,7 @@ fn utm_gives_the_stand_and_its_grid() {
                 ]
             })
             .collect();
-    texts.push(format!("rechtswert;hochwert;zone;epsg;peilung\n396519,0874;5201061,0688;11T;32611;55G\n"));
+    texts.push("rechtswert;hochwert;zone;epsg;peilung\n396519,0874;5201061,0688;11T;32611;55G\n".to_owned());
     texts.push("este_km,northing_km,huso,rumbo\n396.5190874,5201.0610688,11T,55G\n".to_owned());
     texts.push("x_ft,y_ft,zone,bearing\n1300915.6411,17063848.6509,11T,55G\n".to_owned());
     for text in texts {
