@@ -103,9 +103,10 @@ impl Keys {
             if !seen.insert(key) {
                 continue;
             }
-            unused += usize::from(columns::field_of(key).is_none());
+            let known = columns::field_of(key).is_some();
+            unused += usize::from(!known);
             // A file may give every feature properties of its own: only some that are not used are carried along.
-            if columns::field_of(key).is_some() || unused <= NAMED_UNUSED {
+            if known || unused <= NAMED_UNUSED {
                 headers.push(key.clone());
             }
         }

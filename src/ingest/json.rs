@@ -4,11 +4,14 @@ use geojson::{Feature, GeoJson, JsonObject, JsonValue};
 
 use crate::{
     finding::{Finding, Origin, clipped},
-    ingest::log::Log,
+    ingest::{log::Log, table::MOST_ROWS},
 };
 
 /// A feature and its number in the file, from 1.
 pub type Numbered = (u64, Feature);
+
+/// Larger texts are refused: taken apart, a text of GeoJSON fills up to fifty times its own size.
+const LARGEST: usize = 16 << 20;
 
 /// Whether a text is meant as GeoJSON: a table's header never begins with a brace.
 pub fn meant(text: &str) -> bool {
@@ -17,6 +20,12 @@ pub fn meant(text: &str) -> bool {
 
 /// The features of a text; `None` after a refusal. A feature that is none is refused by its number, the others are kept.
 pub fn features(name: &str, text: &str, log: &mut Log) -> Option<Vec<Numbered>> {
+    if text.len() > LARGEST {
+        let message = format!("a file of GeoJSON may have {} MiB", LARGEST >> 20);
+        let hint = "cut it to the area and to what is needed";
+        log.tell(Finding::refused("file-too-large", message).at(Origin::file(name)).hint(hint));
+        return None;
+    }
     let (features, others) = match text.parse::<GeoJson>() {
         Ok(GeoJson::FeatureCollection(all)) => ((1..).zip(all.features).collect(), all.foreign_members),
         Ok(GeoJson::Feature(one)) => {
@@ -61,7 +70,13 @@ fn one_by_one(
         return None;
     };
     let mut sound = Vec::new();
-    for (number, value) in (1..).zip(values) {
+    let surplus = values.len().saturating_sub(MOST_ROWS);
+    if surplus > 0 {
+        let message = format!("some features are none, and of the others the last {surplus} are not read");
+        let hint = "correct what is told first, then read the file again";
+        log.tell(Finding::refused("too-many-rows", message).at(Origin::file(name)).hint(hint));
+    }
+    for (number, value) in (1..).zip(values.into_iter().take(MOST_ROWS)) {
         match serde_json::from_value::<Feature>(value) {
             Ok(feature) => sound.push((number, feature)),
             Err(error) => {

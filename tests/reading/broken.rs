@@ -372,6 +372,13 @@ fn files_that_are_no_table_get_one_clear_answer() {
         let shown = String::from_utf8_lossy(&bytes[..bytes.len().min(40)]).into_owned();
         assert_named(&shown, &read, short, part);
     }
+    let large = [b"{".to_vec(), vec![b' '; 16 << 20]].concat();
+    assert_named(
+        "large",
+        &bearings("x", &large, &Settings::default()),
+        "refused file-too-large -:-",
+        "16 MiB",
+    );
     let large = vec![b'a'; MAX_BYTES + 1];
     assert_named(
         "large",
@@ -394,6 +401,26 @@ fn a_bad_file_gives_no_more_than_one_can_read() {
     assert_eq!(read.rows.len(), 100_000);
     let found = read.findings.iter().find(|f| f.code == "too-many-rows").expect("it is told");
     assert_eq!(in_short(found), "refused too-many-rows 100002:-");
+    // GeoJSON: as many points, as many features that are none, and a feature with as many properties.
+    let point = format!(r#"{{{POINT},"properties":{{"bearing":"5T"}}}},"#);
+    for (features, rows, codes) in [
+        (point.repeat(100_001), 100_000, vec!["too-many-rows"]),
+        ("7,".repeat(100_001), 0, vec!["more-findings", "too-many-rows", "empty"]),
+    ] {
+        let text =
+            format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, features.trim_end_matches(','));
+        let read = bearings("x", text.as_bytes(), &Settings::default());
+        assert_eq!(read.rows.len(), rows);
+        for code in codes {
+            assert!(read.findings.iter().any(|f| f.code == code), "{code}");
+        }
+        assert!(read.findings.len() < 1_010);
+    }
+    let keys: String = (0..1_000).map(|k| format!(r#","k{k}":{k}"#)).collect();
+    let text = format!(r#"{{{POINT},"properties":{{"bearing":"5T"{keys}}}}}"#);
+    let read = bearings("x", text.as_bytes(), &Settings::default());
+    assert_eq!(read.rows.len(), 1);
+    assert_eq!(read.findings[0].message, "970 more properties are not used");
 }
 
 const POINT: &str = r#""type":"Feature","geometry":{"type":"Point","coordinates":[8,47]}"#;
