@@ -2,7 +2,7 @@
 
 use crate::ingest::{
     NorthLabel,
-    names::{Field, NAMES, UNITS},
+    names::{Field, NAMES, UNITS, length},
 };
 
 /// A column that was recognised, with what its header says beside the name.
@@ -44,6 +44,12 @@ impl Columns {
             let known = if column.strange { &mut out.refused } else { &mut out.columns };
             known.push(column);
         }
+        // Headers that name different norths contradict one another.
+        let north = out.north();
+        let (columns, others) =
+            out.columns.into_iter().partition(|c: &Column| c.north.is_none() || c.north == north);
+        out.columns = columns;
+        out.refused.extend::<Vec<Column>>(others);
         out
     }
 
@@ -73,15 +79,15 @@ impl Columns {
         column.is_some_and(|c| c.notes.iter().any(|n| words.contains(&n.as_str())))
     }
 
-    /// Whether a field's header names a unit.
-    pub fn says_unit(&self, field: Field) -> bool {
-        let column = self.columns.iter().find(|c| c.field == field);
-        column.is_some_and(|c| c.notes.iter().any(|n| field.factor(n).is_some()))
+    /// Metres per unit, where a field's header names a unit of length.
+    pub fn length(&self, field: Field) -> Option<f64> {
+        let column = self.columns.iter().find(|c| c.field == field)?;
+        column.notes.iter().find_map(|note| length(note))
     }
 
-    /// The north that the bearings' header names.
+    /// The north that a header of bearings or swings names.
     pub fn north(&self) -> Option<NorthLabel> {
-        self.columns.iter().find(|c| c.field == Field::Bearing).and_then(|c| c.north)
+        self.columns.iter().find_map(|c| c.north)
     }
 
     /// Positions of columns that are not used because what stands beside their name is not understood.
@@ -129,10 +135,10 @@ fn column(index: usize, header: &str) -> Option<Column> {
 /// Words beside the name of a north that say nothing more.
 const FILLERS: [&str; 5] = ["from", "north", "nord", "norte", "to"];
 
-/// The north that a note of a bearing names: `magnetic`, `°M`, `T`.
+/// The north that a note of a direction names: `magnetic`, `°M`, `T`.
 fn north_of(field: Field, note: &str) -> Option<NorthLabel> {
     let word = note.trim_start_matches('°');
-    NorthLabel::from_word(word).filter(|_| field == Field::Bearing)
+    NorthLabel::from_word(word).filter(|_| field.is_direction())
 }
 
 /// Words of the name and words in brackets, in lower case.
@@ -167,7 +173,7 @@ fn field(name: &[String]) -> Option<(Field, Vec<String>, Vec<NorthLabel>)> {
         .filter(|w| label(w).is_none() && !(says_north && FILLERS.contains(&w.as_str())))
         .cloned()
         .collect();
-    let (field, units) = known(&rest).filter(|(f, _)| *f == Field::Bearing)?;
+    let (field, units) = known(&rest).filter(|(f, _)| f.is_direction())?;
     Some((field, units, norths))
 }
 

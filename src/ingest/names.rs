@@ -169,6 +169,10 @@ pub enum Kind {
     Level,
     /// A name of WGS 84, the only datum that is read as it stands.
     Datum,
+    /// Numbers that grow toward the north.
+    Northward,
+    /// Numbers that grow toward the east.
+    Eastward,
     /// Heights above ground.
     Ground,
     /// Universal time.
@@ -177,7 +181,7 @@ pub enum Kind {
 
 /// What a header may carry as its last words or in brackets, with the factor to degrees, metres, megahertz or decibels.
 /// A gon is a four-hundredth of a turn; a mil is taken as a 6,400th, the artillery's, and that is told.
-pub const UNITS: [(&str, Kind, f64); 28] = [
+pub const UNITS: [(&str, Kind, f64); 34] = [
     ("deg", Kind::Degrees, 1.0),
     ("°", Kind::Degrees, 1.0),
     ("degrees", Kind::Degrees, 1.0),
@@ -190,6 +194,8 @@ pub const UNITS: [(&str, Kind, f64); 28] = [
     ("rad", Kind::Turn, 180.0 / std::f64::consts::PI),
     ("m", Kind::Length, 1.0),
     ("meter", Kind::Length, 1.0),
+    ("metre", Kind::Length, 1.0),
+    ("meters", Kind::Length, 1.0),
     ("metres", Kind::Length, 1.0),
     ("ft", Kind::Length, 0.3048),
     ("feet", Kind::Length, 0.3048),
@@ -203,10 +209,19 @@ pub const UNITS: [(&str, Kind, f64); 28] = [
     ("wgs84", Kind::Datum, 1.0),
     ("wgs", Kind::Datum, 1.0),
     ("84", Kind::Datum, 1.0),
+    ("n", Kind::Northward, 1.0),
+    ("°n", Kind::Northward, 1.0),
+    ("e", Kind::Eastward, 1.0),
+    ("°e", Kind::Eastward, 1.0),
     ("agl", Kind::Ground, 1.0),
     ("utc", Kind::Utc, 1.0),
     ("gmt", Kind::Utc, 1.0),
 ];
+
+/// Metres per unit of length.
+pub fn length(unit: &str) -> Option<f64> {
+    UNITS.iter().find(|(name, kind, _)| *name == unit && *kind == Kind::Length).map(|(.., factor)| *factor)
+}
 
 impl Field {
     /// Factor of a unit in a column of this field; `None` where it does not fit. A position of one cell is not scaled.
@@ -216,12 +231,20 @@ impl Field {
         fits.then_some(*factor)
     }
 
+    /// Whether its column may name a north: the bearing, and its swings.
+    pub const fn is_direction(self) -> bool {
+        matches!(self, Self::Bearing | Self::Swing)
+    }
+
     /// The kinds of unit that a column's numbers may have; none where it holds words or plain numbers.
     const fn kinds(self) -> &'static [Kind] {
         match self {
-            Self::Latitude | Self::Longitude => &[Kind::Degrees, Kind::Datum],
+            Self::Latitude => &[Kind::Degrees, Kind::Datum, Kind::Northward],
+            Self::Longitude => &[Kind::Degrees, Kind::Datum, Kind::Eastward],
             Self::Position => &[Kind::Degrees, Kind::Datum, Kind::Length],
-            Self::Easting | Self::Northing | Self::PositionSigma => &[Kind::Length],
+            Self::Easting => &[Kind::Length, Kind::Eastward],
+            Self::Northing => &[Kind::Length, Kind::Northward],
+            Self::PositionSigma => &[Kind::Length],
             Self::Height => &[Kind::Length, Kind::Ground],
             Self::Swing | Self::Bearing | Self::Sigma => &[Kind::Degrees, Kind::Turn],
             Self::Front | Self::Back => &[Kind::Level],

@@ -153,7 +153,7 @@ fn in_epsg(row: &mut Row, cell: &Cell, code: u32, easting: f64, northing: f64) -
     };
     let unit = found.unit;
     // The foot of the survey and the international one differ by two millionths; both are called ft.
-    if row.stated_length(Field::Northing).is_some_and(|stated| (stated / unit - 1.0).abs() > 1e-4) {
+    if row.sheet.columns.length(Field::Northing).is_some_and(|stated| (stated / unit - 1.0).abs() > 1e-4) {
         let message = format!("the unit of EPSG:{code} is {unit} m, and the header says another one");
         row.told.push(cell.refuse("grid-unit", message, "write the numbers in the grid's own unit"));
         return None;

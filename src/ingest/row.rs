@@ -175,12 +175,14 @@ impl<'a> Reader<'a> {
         if self.ids.insert(wanted.clone()) {
             return wanted;
         }
-        let unique = format!("{wanted} ({what} {})", row.line);
+        let mut unique = format!("{wanted} ({what} {})", row.line);
+        while !self.ids.insert(unique.clone()) {
+            unique.push('+');
+        }
         if let Some(cell) = cell {
             let message = format!("the identifier occurs before: this one is called {unique}");
             row.told.push(cell.doubt("id-repeated", message, "give every bearing its own identifier"));
         }
-        self.ids.insert(unique.clone());
         unique
     }
 }

@@ -221,12 +221,6 @@ impl<'s> Row<'s> {
         None
     }
 
-    /// Metres per unit, where a header of lengths names one.
-    pub fn stated_length(&self, field: Field) -> Option<f64> {
-        let columns = self.sheet.columns;
-        columns.at(field).map(|index| columns.factor(index)).filter(|_| columns.says_unit(field))
-    }
-
     /// Factor of a cell's unit.
     pub fn factor(&self, cell: &Cell) -> f64 {
         self.sheet.columns.factor(cell.index)

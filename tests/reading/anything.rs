@@ -1,5 +1,7 @@
 //! Whatever is thrown at the readers: they neither panic nor lose a row in silence, and what they give has a meaning.
 
+use std::collections::HashSet;
+
 use azimark::{
     finding::Severity,
     ingest::{NorthLabel, Reading, Settings, StatedGrid, bearings, ground},
@@ -24,6 +26,8 @@ fn assert_sound(read: &Reading<ReadBearing>) {
         assert!(row.front.into_iter().chain(row.back).all(|l| l.value().is_finite()), "{row:?}");
         assert!(!row.id.is_empty() && !row.origin.file.is_empty());
     }
+    let ids: HashSet<&str> = read.rows.iter().map(|row| row.id.as_str()).collect();
+    assert_eq!(ids.len(), read.rows.len(), "every bearing has its own name");
     for finding in &read.findings {
         assert!(finding.severity != Severity::Refused || finding.hint.is_some(), "{finding}");
         assert!(!finding.to_string().lines().any(|l| l.chars().any(char::is_control)), "{finding}");
@@ -79,6 +83,8 @@ fn cell() -> impl Strategy<Value = String> {
         "03/04/2026",
         "08:40",
         "#1",
+        "a",
+        "a (line 4)",
         "−5",
         "°",
         "\u{202e}x",

@@ -313,6 +313,7 @@ fn units_that_are_not_understood_are_named() {
         ("lat_rad,lon_rad,bearing\n.8,.1,55", "", ""),
         ("lat,lon (W),bearing\n47,118,55", "refused unit-unknown 1:2 \"lon (W)\"", "no unit"),
         ("lat (NAD27),lon,bearing\n47,118,55", "refused unit-unknown 1:1 \"lat (NAD27)\"", "no unit"),
+        ("lat (E),lon,bearing\n47,8,55", "refused unit-unknown 1:1 \"lat (E)\"", "no unit"),
         ("position (ft),bearing\n47 8,55", "refused unit-unknown 1:1 \"position (ft)\"", "no unit"),
     ];
     let north = Settings { north: Some(NorthLabel::True), ..Settings::default() };
@@ -328,6 +329,9 @@ fn units_that_are_not_understood_are_named() {
         "{:?}",
         read.findings
     );
+    let read = bearings("notes.csv", b"lat,lon,true bearing,swing1 (mag)\n47,8,55,55\n", &north);
+    let found: Vec<String> = read.findings.iter().map(in_short).collect();
+    assert_eq!(found, ["refused unit-unknown 1:4 \"swing1 (mag)\"", "assumed north-from-header 1:-"]);
     // A column that a bearing can do without is left out, and the rest is used.
     let read = bearings("notes.csv", b"lat,lon,bearing,front [dBuV]\n47,8,55,40\n", &north);
     assert_eq!(

@@ -34,6 +34,7 @@ fn four_languages_name_the_same_columns() {
         "LAT_DEG,LON_DEG,BEARING_DEG_MAGNETIC\n47.5,8.25,55\n",
         "lat (WGS84),lon (WGS 84),bearing (deg from magnetic north)\n47.5,8.25,55\n",
         "lat dd,lon dd,azimuth [°M]\n47.5,8.25,55\n",
+        "Latitude (°N),Longitude (E),swing 1 (M),swing 2\n47.5,8.25,54,56\n",
         "lat,lon,bearing,north\n47.5,8.25,55,magnetic\n",
         "lat,lon,bearing\n47.5,8.25,055M\n",
         "lat,lon,bearing\n47.5,8.25,55° m\n",
