@@ -4,6 +4,7 @@ mod anything;
 mod broken;
 mod dialects;
 mod doubts;
+mod maps;
 mod places;
 
 use azimark::{
