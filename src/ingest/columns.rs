@@ -30,14 +30,13 @@ pub struct Columns {
 }
 
 impl Columns {
-    /// Recognises a header. Of two columns with the same meaning the first counts; one whose unit is not understood
-    /// does not count at all.
+    /// Recognises a header. Of two columns with the same meaning the first counts whose unit is understood.
     pub fn of(headers: &[String]) -> Self {
         let mut out =
             Self { headers: headers.to_vec(), factors: vec![1.0; headers.len()], ..Self::default() };
         for (index, header) in headers.iter().enumerate() {
             let Some(column) = column(index, header) else { continue };
-            if column.field != Field::Swing && out.named(column.field) {
+            if column.field != Field::Swing && out.at(column.field).is_some() {
                 continue;
             }
             out.factors[index] = column.factor;
@@ -77,6 +76,11 @@ impl Columns {
     pub fn notes(&self, field: Field, words: &[&str]) -> bool {
         let column = self.columns.iter().find(|c| c.field == field);
         column.is_some_and(|c| c.notes.iter().any(|n| words.contains(&n.as_str())))
+    }
+
+    /// Whether the header of the times says that they are in UTC.
+    pub fn says_utc(&self) -> bool {
+        self.notes(Field::Time, &["utc", "gmt"])
     }
 
     /// Metres per unit, where a field's header names a unit of length.

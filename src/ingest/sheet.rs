@@ -74,7 +74,13 @@ impl<'a> Sheet<'a> {
         log: &mut Log,
     ) -> Option<Self> {
         let named = match settings.zone.as_deref() {
-            _ if columns.notes(Field::Time, &["utc", "gmt"]) => Some("UTC"),
+            Some(stated) if columns.says_utc() => {
+                let message =
+                    format!("the header says UTC, so that the zone {} is not used", clipped(stated));
+                log.tell(Finding::assumed("zone-from-header", message).at(Origin::file(name)));
+                Some("UTC")
+            }
+            None if columns.says_utc() => Some("UTC"),
             stated => stated,
         };
         let zone = match named.map(TimeZone::get) {

@@ -332,6 +332,11 @@ fn units_that_are_not_understood_are_named() {
     let read = bearings("notes.csv", b"lat,lon,true bearing,swing1 (mag)\n47,8,55,55\n", &north);
     let found: Vec<String> = read.findings.iter().map(in_short).collect();
     assert_eq!(found, ["refused unit-unknown 1:4 \"swing1 (mag)\"", "assumed north-from-header 1:-"]);
+    // The first column that is understood counts.
+    let read = bearings("notes.csv", b"lat_rad,lat,lon,bearing,bearing_m\n.8,47,8,55,55\n", &north);
+    let found: Vec<String> = read.findings.iter().map(in_short).collect();
+    assert_eq!(found, ["refused unit-unknown 1:1 \"lat_rad\"", "assumed columns-unused 1:-"]);
+    assert_eq!((read.rows.len(), read.rows[0].stand.at.lat_degrees()), (1, 47.0));
     // A column that a bearing can do without is left out, and the rest is used.
     let read = bearings("notes.csv", b"lat,lon,bearing,front [dBuV]\n47,8,55,40\n", &north);
     assert_eq!(

@@ -153,7 +153,8 @@ fn times_are_read_in_one_cell_or_two() {
         ("date,time_utc", "2026-03-17,15:40:00"),
     ] {
         let text = format!("lat,lon,bearing,{head}\n47.5,8.25,55M,{cell}\n");
-        let (row, _) = the_one(text.as_bytes(), &zone);
+        let (row, codes) = the_one(text.as_bytes(), &zone);
+        assert_eq!(codes.contains(&"zone-from-header"), head.to_lowercase().contains("utc"), "{text}");
         let time = row.time.unwrap_or_else(|| panic!("{text}"));
         assert_eq!(time.to_string(), "2026-03-17T15:40:00Z", "{text}");
     }
