@@ -54,7 +54,7 @@ impl Origin {
     /// The same line, narrowed to one cell.
     pub fn cell(mut self, column: u64, field: &str, value: &str) -> Self {
         self.column = Some(column);
-        self.field = Some(field.to_owned());
+        self.field = Some(clipped(field));
         self.value = Some(clipped(value));
         self
     }
@@ -64,13 +64,19 @@ impl Origin {
 /// cannot fill or steer a terminal.
 pub fn clipped(text: &str) -> String {
     const KEEP: usize = 80;
-    let mut out = String::new();
-    for (count, c) in text.chars().enumerate() {
-        if count == KEEP {
-            out.push('…');
-            break;
-        }
-        if c.is_control() { out.extend(c.escape_default()) } else { out.push(c) }
+    match text.char_indices().nth(KEEP) {
+        Some((end, _)) => visible(&text[..end]) + "…",
+        None => visible(text),
+    }
+}
+
+/// `text` with every character made visible that steers a terminal or turns the direction of writing: a message may
+/// quote an identifier from the data.
+fn visible(text: &str) -> String {
+    let turns = |c| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c.is_control() || turns(c) { out.extend(c.escape_default()) } else { out.push(c) }
     }
     out
 }
@@ -145,15 +151,15 @@ impl fmt::Display for Finding {
         }
         write!(f, "{} [{}] ", self.severity.word(), self.code)?;
         if let Some(Origin { field: Some(field), value, .. }) = &self.origin {
-            write!(f, "{}", clipped(field))?;
+            write!(f, "{field}")?;
             if let Some(value) = value {
                 write!(f, " \"{value}\"")?;
             }
             write!(f, ": ")?;
         }
-        write!(f, "{}", self.message)?;
+        write!(f, "{}", visible(&self.message))?;
         if let Some(hint) = &self.hint {
-            write!(f, "\n  hint: {hint}")?;
+            write!(f, "\n  hint: {}", visible(hint))?;
         }
         Ok(())
     }

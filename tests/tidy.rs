@@ -42,7 +42,7 @@ const CRATES: [(&str, &[&str]); 17] = [
     ("geo", &["export"]),
     ("geojson", &["ingest", "export"]),
     ("serde", &["export"]),
-    ("serde_json", &["export"]),
+    ("serde_json", &["export", "ingest", "geodesy"]),
     ("csv", &["ingest"]),
     ("encoding_rs", &["ingest"]),
     ("jiff", &["instant", "observe", "ingest", "north", "cli"]),

@@ -1,6 +1,6 @@
 //! Positions in the Military Grid Reference System on WGS 84, as written: a square, not a point.
 
-use crate::geodesy::{Place, Utm, utm};
+use crate::geodesy::{Place, Utm, utm, zone_of};
 
 /// A square of the grid.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,7 +18,7 @@ pub enum SquareError {
     NotASquare,
     /// The polar grids, north of 84° and south of 80° S.
     Polar,
-    /// Letters that no square of the zone has, or a row that does not lie in the band.
+    /// Letters that no square of the zone has, or a square that lies in another zone or band.
     NoSuchSquare,
 }
 
@@ -44,7 +44,7 @@ const COLUMNS: [&[u8; 8]; 3] = [b"ABCDEFGH", b"JKLMNPQR", b"STUVWXYZ"];
 /// 2,000 km, shifted by five letters in even zones.
 ///
 /// # Errors
-/// [`SquareError`] for anything else; a square whose row does not fall into its band is refused, not moved.
+/// [`SquareError`] for anything else; a square that does not lie in its zone and band is refused, not moved.
 pub fn square(text: &str) -> Result<Square, SquareError> {
     let plain: Vec<u8> =
         text.bytes().filter(|b| !b.is_ascii_whitespace()).map(|b| b.to_ascii_uppercase()).collect();
@@ -67,7 +67,9 @@ pub fn square(text: &str) -> Result<Square, SquareError> {
     let corner = corner(zone as u8, *column, *row).ok_or(SquareError::NoSuchSquare)?;
     let east = corner.0 + (f64::from(east) + 0.5) * side;
     let north = corner.1 + (f64::from(north) + 0.5) * side;
-    in_band(zone as u8, char::from(*band), east, north, side).ok_or(SquareError::NoSuchSquare)
+    in_band(zone as u8, char::from(*band), east, north, side)
+        .filter(|square| in_zone(zone as u8, square))
+        .ok_or(SquareError::NoSuchSquare)
 }
 
 fn number(digits: &[u8]) -> Option<u32> {
@@ -87,13 +89,29 @@ fn corner(zone: u8, column: u8, row: u8) -> Option<(f64, f64)> {
 fn in_band(zone: u8, band: char, east: f64, north: f64, side: f64) -> Option<Square> {
     let (low, high) = utm::band_edges(band)?;
     let south = low < 0.0;
-    // Half the square's diagonal, in degrees of latitude.
-    let slack = 0.71 * side / 110_000.0;
+    let slack = half_diagonal(side);
     (0..5).find_map(|k| {
         let middle = Utm::new(zone, south, east, north + 2e6 * f64::from(k))?.place();
         let lat = middle.lat_degrees();
         (low - slack <= lat && lat <= high + slack).then_some(Square { middle, side })
     })
+}
+
+/// Half a square's diagonal, in degrees of latitude.
+fn half_diagonal(side: f64) -> f64 {
+    0.71 * side / 110_000.0
+}
+
+/// Whether some of the square lies in the zone: its letters go on beyond the zone's edge, where no square has them.
+fn in_zone(zone: u8, square: &Square) -> bool {
+    let (lat, lon) = (square.middle.lat_degrees(), square.middle.lon_degrees());
+    let up = half_diagonal(square.side);
+    let across = up / lat.to_radians().cos();
+    let around = |shift: f64| [-shift, 0.0, shift];
+    around(up).into_iter().flat_map(|up| around(across).map(|across| (lat + up, lon + across))).any(
+        // The last band ends at 84°, which zone_of leaves to the polar grid.
+        |(lat, lon)| Place::from_lat_lon_degrees(lat.min(83.999), lon).and_then(zone_of) == Some(zone),
+    )
 }
 
 #[cfg(test)]
@@ -140,6 +158,9 @@ mod tests {
             ("11NLN96770117", NoSuchSquare),
             ("11ILN96770117", NoSuchSquare),
             ("ZAH1234512345", Polar),
+            // Zone 32 has no band X. At 47° N a zone reaches 228 km to either side, and column Z begins at 300 km.
+            ("32XNG1234567890", NoSuchSquare),
+            ("33TZN9677070117", NoSuchSquare),
         ] {
             assert_eq!(square(text), Err(error), "{text}");
         }

@@ -1,6 +1,7 @@
 //! Places on the WGS 84 ellipsoid, geodesics between them, grids and the texts that people write
 //! coordinates in. No function here takes or gives a bare pair of numbers for a place.
 
+mod epsg;
 mod geodesic;
 mod grid;
 pub mod mgrs;

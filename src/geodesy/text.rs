@@ -16,6 +16,8 @@ pub enum DegreeError {
     NotDegrees,
     /// Minutes or seconds of 60 or more, or a fraction in front of a smaller unit.
     Sexagesimal,
+    /// A mark of degrees, minutes or seconds that does not stand behind its number.
+    Marks,
     /// Beyond the axis' range.
     OutOfRange,
     /// A letter of the other axis, or a sign together with a letter.
@@ -29,6 +31,9 @@ impl std::fmt::Display for DegreeError {
             Self::Sexagesimal => {
                 write!(f, "minutes and seconds run from 0 to below 60, and only the last may have a fraction")
             }
+            Self::Marks => {
+                write!(f, "degrees, minutes and seconds stand in this order, each before its own mark")
+            }
             Self::OutOfRange => {
                 write!(f, "this is beyond 90 degrees of latitude or 180 degrees of longitude")
             }
@@ -38,48 +43,89 @@ impl std::fmt::Display for DegreeError {
 }
 
 /// Degrees, north and east positive, from a text such as `46.955`, `-118,36`, `46°57,3524'N`, `118 21 19.1 W`,
-/// `N46d57m21s`. A comma counts as a decimal mark.
+/// `N46d57m21s`, `46:57:21`. A comma counts as a decimal mark.
 ///
 /// # Errors
-/// [`DegreeError`], never a guess: a letter together with a minus sign is refused.
+/// [`DegreeError`], never a guess: a letter together with a minus sign is refused, and so is a letter between the
+/// numbers, where `1E5` may be an exponent.
 pub fn degrees(text: &str, axis: Axis) -> Result<f64, DegreeError> {
-    let (mut numbers, mut number) = (Vec::<f64>::new(), String::new());
-    let (mut letter, mut minus) = (None, false);
-    for c in text.chars().chain(std::iter::once(' ')) {
-        match c {
-            '0'..='9' => number.push(c),
-            '.' | ',' => number.push('.'),
-            _ => {
-                if !number.is_empty() {
-                    numbers.push(number.parse().map_err(|_| DegreeError::NotDegrees)?);
-                    number.clear();
-                }
-                match c {
-                    '-' | '\u{2212}' if numbers.is_empty() && !minus => minus = true,
-                    '+' if numbers.is_empty() => {}
-                    'N' | 'S' | 'E' | 'W' | 'n' | 's' | 'e' | 'w' if letter_of_place(c, &numbers, text) => {
-                        if letter.replace(c.to_ascii_uppercase()).is_some() {
-                            return Err(DegreeError::NotDegrees);
-                        }
-                    }
-                    ' ' | '°' | 'º' | '˚' | '\'' | '′' | '’' | '"' | '″' | '”' | 'd' | 'm' | 's' | '\t' =>
-                        {}
-                    other if other.is_alphabetic() => return Err(DegreeError::WrongLetter(other)),
-                    _ => return Err(DegreeError::NotDegrees),
-                }
-            }
+    let mut parts = Parts::default();
+    let mut rest = text;
+    while let Some(c) = rest.chars().next() {
+        let digits = rest.find(|c: char| !matches!(c, '0'..='9' | '.' | ',')).unwrap_or(rest.len());
+        if digits > 0 {
+            parts.number(&rest[..digits])?;
+            rest = &rest[digits..];
+        } else {
+            // Two apostrophes stand for seconds.
+            let two = ["''", "′′", "’’"].iter().any(|two| rest.starts_with(two));
+            let (mark, length) = if two && parts.numbers.len() == 3 { ('″', 2) } else { (c, 1) };
+            parts.mark(mark)?;
+            rest = &rest[length * c.len_utf8()..];
         }
     }
-    combine(&numbers, letter, minus, axis)
+    if parts.colon {
+        return Err(DegreeError::NotDegrees);
+    }
+    combine(&parts.numbers, parts.letter, parts.minus, axis)
 }
 
-/// A lower-case s right behind a number stands for seconds when minutes were marked with m.
-fn letter_of_place(c: char, numbers: &[f64], text: &str) -> bool {
-    !(c == 's' && numbers.len() == 3 && text.contains('m'))
+/// What has been read of a coordinate so far.
+#[derive(Default)]
+struct Parts {
+    numbers: Vec<f64>,
+    letter: Option<char>,
+    /// Whether the letter stands behind a number, where the coordinate ends.
+    ended: bool,
+    signed: bool,
+    minus: bool,
+    /// Whether the last number has its mark of degrees, minutes or seconds.
+    marked: bool,
+    /// Whether minutes were marked with m, so that a small s stands for seconds.
+    by_letters: bool,
+    /// Whether a colon waits for the next number.
+    colon: bool,
+}
+
+impl Parts {
+    fn number(&mut self, digits: &str) -> Result<(), DegreeError> {
+        if self.ended || self.numbers.len() == 3 {
+            return Err(DegreeError::NotDegrees);
+        }
+        self.numbers.push(digits.replace(',', ".").parse().map_err(|_| DegreeError::NotDegrees)?);
+        (self.marked, self.colon) = (false, false);
+        Ok(())
+    }
+
+    /// Anything but a digit.
+    fn mark(&mut self, c: char) -> Result<(), DegreeError> {
+        let fresh = !self.numbers.is_empty() && !self.marked && !self.colon;
+        match (c, self.numbers.len()) {
+            (c, _) if c.is_whitespace() => {}
+            ('-' | '\u{2212}' | '+', 0) if !self.signed => (self.signed, self.minus) = (true, c != '+'),
+            ('°' | 'º' | '˚' | 'd', 1) | ('\'' | '′' | '’' | 'm', 2) | ('"' | '″' | '”', 3) if fresh =>
+            {
+                self.marked = true;
+                self.by_letters |= c == 'm';
+            }
+            ('s', 3) if fresh && self.by_letters => self.marked = true,
+            (':', 1 | 2) if fresh => self.colon = true,
+            ('N' | 'S' | 'E' | 'W' | 'n' | 's' | 'e' | 'w', _) if self.letter.is_none() => {
+                self.letter = Some(c.to_ascii_uppercase());
+                self.ended = !self.numbers.is_empty();
+            }
+            ('°' | 'º' | '˚' | '\'' | '′' | '’' | '"' | '″' | '”' | 'd' | 'm', _) => {
+                return Err(DegreeError::Marks);
+            }
+            (other, _) if other.is_alphabetic() => return Err(DegreeError::WrongLetter(other)),
+            _ => return Err(DegreeError::NotDegrees),
+        }
+        Ok(())
+    }
 }
 
 fn combine(numbers: &[f64], letter: Option<char>, minus: bool, axis: Axis) -> Result<f64, DegreeError> {
-    if numbers.is_empty() || numbers.len() > 3 {
+    if numbers.is_empty() {
         return Err(DegreeError::NotDegrees);
     }
     let whole = numbers[..numbers.len() - 1].iter().all(|n| n.fract() == 0.0);
@@ -111,9 +157,20 @@ mod tests {
     #[test]
     fn all_common_ways_of_writing_give_the_same_degrees() {
         let exact = 46.0 + 57.0 / 60.0 + 21.0 / 3600.0;
-        for text in
-            ["46°57'21\"N", "46 57 21", "N 46 57.35", "46d57m21s", "46º57,35'N", "+46.955833333333333"]
-        {
+        for text in [
+            "46°57'21\"N",
+            "46 57 21",
+            "N 46 57.35",
+            "46d57m21s",
+            "46d57m21sN",
+            "46º57,35'N",
+            "46°57′21″",
+            "46° 57' 21'' N",
+            "46\u{a0}°\u{202f}57′21″ N",
+            "46:57:21",
+            "46:57.35N",
+            "+46.955833333333333",
+        ] {
             let found = degrees(text, Axis::Latitude).unwrap();
             assert!((found - exact).abs() < 1e-12, "{text}: {found}");
         }
@@ -124,7 +181,7 @@ mod tests {
 
     #[test]
     fn what_is_not_a_coordinate_is_refused_with_its_reason() {
-        use DegreeError::{NotDegrees, OutOfRange, Sexagesimal, WrongLetter};
+        use DegreeError::{Marks, NotDegrees, OutOfRange, Sexagesimal, WrongLetter};
         for (text, axis, error) in [
             ("", Axis::Latitude, NotDegrees),
             ("abc", Axis::Latitude, WrongLetter('a')),
@@ -137,6 +194,26 @@ mod tests {
             ("1 2 3 4", Axis::Latitude, NotDegrees),
             ("1.2.3", Axis::Latitude, NotDegrees),
             ("46 O", Axis::Longitude, WrongLetter('O')),
+            ("46'57°", Axis::Latitude, Marks),
+            ("46'", Axis::Latitude, Marks),
+            ("46\"", Axis::Latitude, Marks),
+            ("46°30\"", Axis::Latitude, Marks),
+            ("46°°", Axis::Latitude, Marks),
+            ("46°57'21'", Axis::Latitude, Marks),
+            ("46°57'21'''", Axis::Latitude, Marks),
+            ("°46", Axis::Latitude, Marks),
+            ("4'6", Axis::Latitude, Marks),
+            ("46d57m21ss N", Axis::Latitude, WrongLetter('N')),
+            ("1E5", Axis::Longitude, NotDegrees),
+            ("46N57.35", Axis::Latitude, NotDegrees),
+            ("N46N", Axis::Latitude, WrongLetter('N')),
+            ("+-46", Axis::Latitude, NotDegrees),
+            ("--46", Axis::Latitude, NotDegrees),
+            ("46-57", Axis::Latitude, NotDegrees),
+            ("46:", Axis::Latitude, NotDegrees),
+            ("46::57", Axis::Latitude, NotDegrees),
+            ("46°:57", Axis::Latitude, NotDegrees),
+            (":46", Axis::Latitude, NotDegrees),
         ] {
             assert_eq!(degrees(text, axis), Err(error), "{text}");
         }

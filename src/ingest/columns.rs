@@ -1,297 +1,203 @@
 //! Which column is which: header names in four languages, with the units and the north that they carry.
 
-use crate::ingest::NorthLabel;
+use crate::ingest::{
+    NorthLabel,
+    names::{Field, NAMES, UNITS, length},
+};
 
-/// What a column holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Field {
-    /// Identifier of the bearing.
-    Id,
-    /// Team or instrument.
-    Team,
-    /// Date and time, UTC or with an offset of its own.
-    Time,
-    /// Name of the stand.
-    Place,
-    /// Latitude.
-    Latitude,
-    /// Longitude.
-    Longitude,
-    /// Easting in a grid.
-    Easting,
-    /// Northing in a grid.
-    Northing,
-    /// UTM zone of easting and northing.
-    Zone,
-    /// EPSG code of easting and northing.
-    Epsg,
-    /// Position in one cell: latitude and longitude, UTM, or a grid square.
-    Position,
-    /// Horizontal dilution of precision.
-    Hdop,
-    /// Standard deviation of the position, metres.
-    PositionSigma,
-    /// A single swing.
-    Swing,
-    /// The bearing.
-    Bearing,
-    /// Which north.
-    North,
-    /// Standard deviation of the bearing, degrees.
-    Sigma,
-    /// Operator's class.
-    Class,
-    /// Front level, dBm.
-    Front,
-    /// Back level, dBm.
-    Back,
-    /// Antenna height, metres.
-    Height,
-    /// Frequency, MHz.
-    Frequency,
-    /// Remarks.
-    Remarks,
+/// A column that was recognised, with what its header says beside the name.
+#[derive(Clone, Debug, PartialEq)]
+struct Column {
+    field: Field,
+    index: usize,
+    factor: f64,
+    north: Option<NorthLabel>,
+    /// Words that stand where a unit should, lower case.
+    notes: Vec<String>,
+    /// Whether a note is neither a unit of this field nor a north.
+    strange: bool,
 }
-
-/// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish
-/// names also without their marks, as keyboards lack them.
-const NAMES: [(Field, &[&str]); 23] = [
-    (Field::Id, &["id", "nr", "no", "number", "nummer", "numero", "numéro", "número", "num"]),
-    (Field::Team, &["team", "observer", "trupp", "équipe", "equipe", "equipo", "instrument"]),
-    (
-        Field::Time,
-        &[
-            "time",
-            "time utc",
-            "datetime",
-            "date",
-            "zeit",
-            "uhrzeit",
-            "uhrzeit lokal",
-            "datum",
-            "heure",
-            "hora",
-            "fecha",
-            "local time",
-            "time local",
-        ],
-    ),
-    (
-        Field::Place,
-        &["place", "stand", "name", "location", "ort", "standort", "lieu", "lugar", "station", "site"],
-    ),
-    (Field::Latitude, &["lat", "latitude", "lat wgs84", "breite", "geographische breite", "latitud"]),
-    (
-        Field::Longitude,
-        &[
-            "lon",
-            "long",
-            "lng",
-            "longitude",
-            "lon wgs84",
-            "länge",
-            "laenge",
-            "geographische länge",
-            "longitud",
-        ],
-    ),
-    (Field::Easting, &["easting", "east", "e", "x", "rechtswert", "ostwert", "este", "coordonnée x"]),
-    (Field::Northing, &["northing", "n", "y", "hochwert", "nordwert", "coordonnée y"]),
-    (Field::Zone, &["zone", "utm zone", "huso", "fuseau"]),
-    (Field::Epsg, &["epsg", "epsg code", "crs"]),
-    (
-        Field::Position,
-        &[
-            "position",
-            "posición",
-            "posicion",
-            "coordinates",
-            "coords",
-            "koordinaten",
-            "coordonnées",
-            "coordenadas",
-            "lat lon",
-            "mgrs",
-            "grid reference",
-            "grid ref",
-            "utm",
-        ],
-    ),
-    (Field::Hdop, &["hdop"]),
-    (Field::PositionSigma, &["position sigma", "sigma position", "gps sigma", "position error"]),
-    (
-        Field::Bearing,
-        &[
-            "bearing",
-            "azimuth",
-            "azimut",
-            "peilung",
-            "relèvement",
-            "relevement",
-            "gisement",
-            "rumbo",
-            "marcación",
-            "marcacion",
-            "demora",
-        ],
-    ),
-    (Field::North, &["north reference", "north", "nord", "norte", "bezug", "nordbezug", "référence du nord"]),
-    (Field::Sigma, &["sigma", "bearing sigma", "sigma bearing"]),
-    (Field::Class, &["class", "operator class", "bearing class", "klasse", "peilklasse", "classe", "clase"]),
-    (Field::Front, &["front", "front level", "level", "pegel", "niveau", "nivel", "avant", "vorn", "frente"]),
-    (Field::Back, &["back", "back level", "rückseite", "hinten", "arrière", "arriere", "atrás", "atras"]),
-    (
-        Field::Height,
-        &[
-            "height",
-            "antenna height",
-            "antenna height agl",
-            "antenna height m agl",
-            "antennenhöhe",
-            "höhe",
-            "hauteur",
-            "altura",
-        ],
-    ),
-    (Field::Frequency, &["frequency", "freq", "frequenz", "fréquence", "frequence", "frecuencia"]),
-    (
-        Field::Remarks,
-        &[
-            "remarks",
-            "remark",
-            "comment",
-            "comments",
-            "notes",
-            "note",
-            "bemerkung",
-            "bemerkungen",
-            "remarque",
-            "remarques",
-            "observaciones",
-            "notas",
-            "kommentar",
-            "commentaire",
-        ],
-    ),
-    (Field::Swing, &["swing"]),
-];
-
-/// Units a header may carry as its last word or in brackets, with the factor to degrees, metres, megahertz or decibels.
-/// A gon is a four-hundredth of a turn; a mil is taken as a 6,400th, the artillery's.
-const UNITS: [(&str, f64); 20] = [
-    ("deg", 1.0),
-    ("°", 1.0),
-    ("degrees", 1.0),
-    ("gon", 0.9),
-    ("mil", 360.0 / 6400.0),
-    ("mils", 360.0 / 6400.0),
-    ("rad", 180.0 / std::f64::consts::PI),
-    ("m", 1.0),
-    ("meter", 1.0),
-    ("ft", 0.3048),
-    ("feet", 0.3048),
-    ("km", 1000.0),
-    ("hz", 1e-6),
-    ("khz", 1e-3),
-    ("mhz", 1.0),
-    ("ghz", 1e3),
-    ("dbm", 1.0),
-    ("db", 1.0),
-    ("utc", 1.0),
-    ("wgs84", 1.0),
-];
 
 /// The header of a file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Columns {
-    /// Field and position of every recognised column.
-    pub found: Vec<(Field, usize)>,
-    /// The north that the bearing's header names.
-    pub north: Option<NorthLabel>,
     /// Headers as written.
     pub headers: Vec<String>,
+    /// By position.
     factors: Vec<f64>,
-    /// Recognised columns whose unit is not known, with that unit.
-    pub strange: Vec<(usize, String)>,
+    columns: Vec<Column>,
+    refused: Vec<Column>,
 }
 
 impl Columns {
-    /// Recognises a header.
+    /// Recognises a header. Of two columns with the same meaning the first counts whose unit is understood.
     pub fn of(headers: &[String]) -> Self {
-        let mut out = Self { headers: headers.to_vec(), ..Self::default() };
+        let mut out =
+            Self { headers: headers.to_vec(), factors: vec![1.0; headers.len()], ..Self::default() };
         for (index, header) in headers.iter().enumerate() {
-            let (name, unit) = taken_apart(header);
-            let (field, north) = field(&name);
-            let factor = unit.as_deref().map(|u| UNITS.iter().find(|(n, _)| *n == u).map(|(_, f)| *f));
-            out.factors.push(factor.flatten().unwrap_or(1.0));
-            let Some(field) = field else { continue };
-            if field != Field::Swing && out.at(field).is_some() {
+            let Some(column) = column(index, header) else { continue };
+            if column.field != Field::Swing && out.at(column.field).is_some() {
                 continue;
             }
-            out.found.push((field, index));
-            if let (Some(None), Some(unit)) = (factor, unit) {
-                out.strange.push((index, unit));
-            }
-            if field == Field::Bearing {
-                out.north = north;
-            }
+            out.factors[index] = column.factor;
+            let known = if column.strange { &mut out.refused } else { &mut out.columns };
+            known.push(column);
         }
+        // Headers that name different norths contradict one another.
+        let north = out.north();
+        let (columns, others) =
+            out.columns.into_iter().partition(|c: &Column| c.north.is_none() || c.north == north);
+        out.columns = columns;
+        out.refused.extend::<Vec<Column>>(others);
         out
     }
 
     /// Position of a field's column.
     pub fn at(&self, field: Field) -> Option<usize> {
-        self.found.iter().find(|(f, _)| *f == field).map(|(_, i)| *i)
+        self.columns.iter().find(|c| c.field == field).map(|c| c.index)
+    }
+
+    /// Whether a field has a column, be it one whose unit is not understood.
+    pub fn named(&self, field: Field) -> bool {
+        self.columns.iter().chain(&self.refused).any(|c| c.field == field)
     }
 
     /// Positions of the swings.
     pub fn swings(&self) -> impl Iterator<Item = usize> + '_ {
-        self.found.iter().filter(|(f, _)| *f == Field::Swing).map(|(_, i)| *i)
+        self.columns.iter().filter(|c| c.field == Field::Swing).map(|c| c.index)
     }
 
     /// Factor that brings a column's numbers to degrees, metres, megahertz or decibels.
     pub fn factor(&self, index: usize) -> f64 {
         self.factors.get(index).copied().unwrap_or(1.0)
     }
+
+    /// Whether a field's header carries one of these words.
+    pub fn notes(&self, field: Field, words: &[&str]) -> bool {
+        let column = self.columns.iter().find(|c| c.field == field);
+        column.is_some_and(|c| c.notes.iter().any(|n| words.contains(&n.as_str())))
+    }
+
+    /// Whether the header of the times says that they are in UTC.
+    pub fn says_utc(&self) -> bool {
+        self.notes(Field::Time, &["utc", "gmt"])
+    }
+
+    /// Metres per unit, where a field's header names a unit of length.
+    pub fn length(&self, field: Field) -> Option<f64> {
+        let column = self.columns.iter().find(|c| c.field == field)?;
+        column.notes.iter().find_map(|note| length(note))
+    }
+
+    /// The north that a header of bearings or swings names.
+    pub fn north(&self) -> Option<NorthLabel> {
+        self.columns.iter().find_map(|c| c.north)
+    }
+
+    /// Positions of columns that are not used because what stands beside their name is not understood.
+    pub fn strange(&self) -> impl Iterator<Item = usize> + '_ {
+        self.refused.iter().map(|c| c.index)
+    }
+
+    /// Columns with a header that was not recognised.
+    pub fn unknown(&self) -> impl Iterator<Item = usize> + '_ {
+        let known = |index| self.columns.iter().chain(&self.refused).any(|c| c.index == index);
+        (0..self.headers.len()).filter(move |i| !known(*i) && !self.headers[*i].is_empty())
+    }
+
+    /// Columns without a header.
+    pub fn unnamed(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.headers.len()).filter(|i| self.headers[*i].is_empty())
+    }
 }
 
-/// Name and unit of a header: lower case, single blanks; the unit is what stands in brackets, else a last word that is
-/// one.
-fn taken_apart(header: &str) -> (String, Option<String>) {
+/// The field of a header, be its unit understood or not.
+pub fn field_of(header: &str) -> Option<Field> {
+    column(0, header).map(|c| c.field)
+}
+
+/// Longer headers are no names of columns.
+const LONGEST: usize = 200;
+
+fn column(index: usize, header: &str) -> Option<Column> {
+    if header.len() > LONGEST {
+        return None;
+    }
+    let (name, inside) = taken_apart(header);
+    let (field, units, mut norths) = field(&name)?;
+    // In brackets a single letter may name a north; behind the name it is a unit.
+    norths.extend(inside.iter().filter_map(|word| north_of(field, word)));
+    let north = norths.first().copied();
+    let notes: Vec<String> =
+        units.into_iter().chain(inside.into_iter().filter(|w| north_of(field, w).is_none())).collect();
+    let unclear = |note: &String| field.factor(note).is_none() && !FILLERS.contains(&note.as_str());
+    let strange = norths.iter().any(|n| Some(*n) != north) || field.measures() && notes.iter().any(unclear);
+    let factor = notes.iter().filter_map(|note| field.factor(note)).product();
+    Some(Column { field, index, factor, north, notes, strange })
+}
+
+/// Words beside the name of a north that say nothing more.
+const FILLERS: [&str; 5] = ["from", "north", "nord", "norte", "to"];
+
+/// The north that a note of a direction names: `magnetic`, `°M`, `T`.
+fn north_of(field: Field, note: &str) -> Option<NorthLabel> {
+    let word = note.trim_start_matches('°');
+    NorthLabel::from_word(word).filter(|_| field.is_direction())
+}
+
+/// Words of the name and words in brackets, in lower case.
+fn taken_apart(header: &str) -> (Vec<String>, Vec<String>) {
     let mut depth = 0;
     let (mut name, mut inside) = (String::new(), String::new());
-    for c in header.trim_start_matches('\u{feff}').chars() {
+    for c in header.chars() {
         match c {
             '[' | '(' => depth += 1,
             ']' | ')' => depth = (depth - 1).max(0),
+            ',' | ';' | '/' if depth > 0 => inside.push(' '),
             _ if depth > 0 => inside.extend(c.to_lowercase()),
-            '_' | '-' | ' ' | '\t' | '.' => name.push(' '),
+            '_' | '-' | '.' => name.push(' '),
             _ => name.extend(c.to_lowercase()),
         }
     }
-    let mut words: Vec<&str> = name.split_whitespace().collect();
-    let mut unit = Some(inside.trim().to_owned()).filter(|u| !u.is_empty());
-    let last = words.last().copied().unwrap_or("");
-    if words.len() > 1 && last.chars().count() > 0 && UNITS.iter().any(|(u, _)| *u == last) {
-        unit = unit.or_else(|| Some(last.to_owned()));
-        words.pop();
-    }
-    (words.join(" "), unit)
+    let words = |text: &str| text.split_whitespace().map(str::to_owned).collect();
+    (words(&name), words(&inside))
 }
 
-/// The field of a plain header, and the north that it names.
-fn field(plain: &str) -> (Option<Field>, Option<NorthLabel>) {
-    let known = |name: &str| NAMES.iter().find(|(_, names)| names.contains(&name)).map(|(f, _)| *f);
-    if let Some(field) = known(plain) {
-        return (Some(field), None);
+/// The field of a name, the units behind it, and the norths that it names.
+fn field(name: &[String]) -> Option<(Field, Vec<String>, Vec<NorthLabel>)> {
+    if let Some((field, units)) = known(name) {
+        return Some((field, units, Vec::new()));
     }
-    if plain.strip_prefix("swing").is_some_and(|r| r.trim_start().starts_with(|c: char| c.is_ascii_digit())) {
-        return (Some(Field::Swing), None);
+    // A word that names a north may stand anywhere beside the name of the bearing; a single letter may mean a metre.
+    let label = |word: &str| NorthLabel::from_word(word).filter(|_| word.chars().count() > 1);
+    let norths: Vec<NorthLabel> = name.iter().filter_map(|w| label(w)).collect();
+    let says_north = !norths.is_empty();
+    let rest: Vec<String> = name
+        .iter()
+        .filter(|w| label(w).is_none() && !(says_north && FILLERS.contains(&w.as_str())))
+        .cloned()
+        .collect();
+    let (field, units) = known(&rest).filter(|(f, _)| f.is_direction())?;
+    Some((field, units, norths))
+}
+
+/// The field of a name without what stands behind it as units.
+fn known(name: &[String]) -> Option<(Field, Vec<String>)> {
+    let unit = |word: &String| UNITS.iter().any(|(u, ..)| u == word);
+    let mut words = name;
+    loop {
+        let plain = words.join(" ");
+        let found = NAMES.iter().find(|(_, names)| names.contains(&plain.as_str())).map(|(f, _)| *f);
+        let numbered = || {
+            let rest = plain.strip_prefix("swing")?.trim_start();
+            (!rest.is_empty() && rest.bytes().all(|b| b.is_ascii_digit())).then_some(Field::Swing)
+        };
+        if let Some(field) = found.or_else(numbered) {
+            return Some((field, name[words.len()..].to_vec()));
+        }
+        match words {
+            [rest @ .., last] if unit(last) && !rest.is_empty() => words = rest,
+            _ => return None,
+        }
     }
-    // A word that names a north may stand anywhere beside the name of the bearing.
-    let (north, rest): (Vec<&str>, Vec<&str>) =
-        plain.split(' ').partition(|word| word.chars().count() > 1 && NorthLabel::from_word(word).is_some());
-    let label = north.first().and_then(|word| NorthLabel::from_word(word));
-    let found = known(&rest.join(" ")).filter(|f| *f == Field::Bearing);
-    (found, label)
 }

@@ -2,7 +2,10 @@
 
 use encoding_rs::{UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
-use crate::finding::{Finding, Origin};
+use crate::{
+    finding::{Finding, Origin},
+    ingest::log::Log,
+};
 
 /// Larger files are refused: a file of bearings has a few kilobytes, and memory stays bounded.
 pub const MAX_BYTES: usize = 64 << 20;
@@ -18,36 +21,36 @@ const MAGIC: [(&[u8], &str); 6] = [
 ];
 
 /// The text of a file, or `None` with a finding that says why there is none.
-pub fn text(name: &str, bytes: &[u8], findings: &mut Vec<Finding>) -> Option<String> {
+pub fn text(name: &str, bytes: &[u8], log: &mut Log) -> Option<String> {
     if bytes.len() > MAX_BYTES {
         let message = format!("the file is larger than {} MiB", MAX_BYTES >> 20);
         let hint = "bearings fill a few kilobytes: is this the right file?";
-        findings.push(Finding::refused("file-too-large", message).at(Origin::file(name)).hint(hint));
+        log.tell(Finding::refused("file-too-large", message).at(Origin::file(name)).hint(hint));
         return None;
     }
     if let Some((_, kind)) = MAGIC.iter().find(|(start, _)| bytes.starts_with(start)) {
-        return refuse_binary(name, kind, findings);
+        return refuse_binary(name, kind, log);
     }
     let mark = encoding_rs::Encoding::for_bom(bytes).map(|(e, _)| e);
     let encoding = mark.or_else(|| without_mark(bytes));
     let Some(encoding) = encoding else {
-        return refuse_binary(name, "no text", findings);
+        return refuse_binary(name, "no text", log);
     };
     let (text, _, broken) = encoding.decode(bytes);
     if broken {
-        return refuse_binary(name, "damaged text", findings);
+        return refuse_binary(name, "damaged text", log);
     }
     if encoding == WINDOWS_1252 {
         let message = "the text is not UTF-8 and was read as Windows-1252 (Latin-1)";
-        findings.push(Finding::assumed("encoding", message).at(Origin::file(name)));
+        log.tell(Finding::assumed("encoding", message).at(Origin::file(name)));
     }
     Some(text.into_owned())
 }
 
-fn refuse_binary(name: &str, kind: &str, findings: &mut Vec<Finding>) -> Option<String> {
+fn refuse_binary(name: &str, kind: &str, log: &mut Log) -> Option<String> {
     let message = format!("the file is {kind}, not a table of bearings");
     let hint = "save the table as CSV (delimited text)";
-    findings.push(Finding::refused("not-text", message).at(Origin::file(name)).hint(hint));
+    log.tell(Finding::refused("not-text", message).at(Origin::file(name)).hint(hint));
     None
 }
 

@@ -3,7 +3,7 @@
 use crate::{
     ingest::{
         NorthLabel,
-        columns::Field,
+        names::Field,
         sheet::{Cell, Row},
     },
     units::{Angle, CircularMean, circular_mean},
@@ -26,14 +26,7 @@ const WIDEST_DEGREES: f64 = 90.0;
 pub fn direction(row: &mut Row) -> Option<Direction> {
     let swings = swings(row)?;
     let mean = circular_mean(&swings);
-    if let Some(m) = mean.filter(|m| m.span.to_degrees() > WIDEST_DEGREES) {
-        let apart = m.span.to_degrees();
-        let hint = "swing again, or write the two directions as two bearings";
-        row.refuse(
-            "not-one-direction",
-            format!("the swings lie up to {apart:.0}° apart: that is not one direction"),
-            hint,
-        );
+    if !one_direction(row, &swings, mean) {
         return None;
     }
     let (mut read, mut named) = (None, None);
@@ -44,11 +37,27 @@ pub fn direction(row: &mut Row) -> Option<Direction> {
         (read, named) = (Some(found), north);
     }
     let Some(read) = read.or(mean.map(|m| m.mean)) else {
-        row.refuse("bearing-missing", "the row has no bearing", "write the bearing, or leave the row out");
+        let hint = "write the bearing, or leave the row out";
+        row.refuse_field(Field::Bearing, "bearing-missing", "the row has no bearing", hint);
         return None;
     };
     let north = north(row, named)?;
     Some(Direction { read, swings, north })
+}
+
+/// Swings that cancel one another out have no mean, and those far apart none that anybody meant.
+fn one_direction(row: &mut Row, swings: &[Angle], mean: Option<CircularMean>) -> bool {
+    let apart = match mean {
+        Some(m) => m.span.to_degrees(),
+        None if swings.is_empty() => return true,
+        None => 180.0,
+    };
+    if apart > WIDEST_DEGREES {
+        let hint = "swing again, or write the two directions as two bearings";
+        let message = format!("the swings lie up to {apart:.0}° apart: that is not one direction");
+        row.refuse_field(Field::Swing, "not-one-direction", message, hint);
+    }
+    apart <= WIDEST_DEGREES
 }
 
 fn swings(row: &mut Row) -> Option<Vec<Angle>> {
@@ -87,25 +96,30 @@ fn compass(row: &mut Row, cell: &Cell, text: &str) -> Option<Angle> {
     }
 }
 
-/// The outer option is `None` after a refusal, the inner one when nothing names a north.
-fn north(row: &mut Row, named: Option<NorthLabel>) -> Option<Option<NorthLabel>> {
-    let Some(cell) = row.cell(Field::North) else {
-        return Some(named.or(row.sheet.north));
-    };
-    let known = NorthLabel::from_word(cell.text);
-    if known.is_none() {
-        let hint = "write true, magnetic or grid";
-        row.told.push(cell.refuse("north-unknown", "this is not one of the three norths", hint));
-        return None;
+/// The north of the row's own cell, of the bearing itself, or of its header; they must not contradict one another. The
+/// caller's word counts where none of them says anything. The outer option is `None` after a refusal, the inner one when
+/// nothing names a north.
+fn north(row: &mut Row, marked: Option<NorthLabel>) -> Option<Option<NorthLabel>> {
+    let mut found = None;
+    if let Some(cell) = row.cell(Field::North) {
+        found = NorthLabel::from_word(cell.text);
+        if found.is_none() {
+            let hint = "write true, magnetic or grid";
+            row.told.push(cell.refuse("north-unknown", "this is not one of the three norths", hint));
+            return None;
+        }
     }
-    if let (Some(written), Some(cell_north)) = (named, known)
-        && written != cell_north
-    {
-        let message = format!("the bearing itself is marked {}", written.word());
-        row.told.push(cell.refuse("norths-differ", message, "which of the two is right? write it once"));
-        return None;
+    let header = row.sheet.columns.north();
+    for (label, what) in [(marked, "the bearing itself"), (header, "the header of the bearings")] {
+        let Some(label) = label else { continue };
+        if let Some(other) = found.replace(label).filter(|f| *f != label) {
+            let message = format!("{what} says {}, and the row {}", label.word(), other.word());
+            let field = if row.cell(Field::North).is_some() { Field::North } else { Field::Bearing };
+            row.refuse_field(field, "norths-differ", message, "which of the two is right? write it once");
+            return None;
+        }
     }
-    Some(known)
+    Some(found.or(row.sheet.settings.north))
 }
 
 /// `055M`, `069°T`, `070 G`: the digits and the north.

@@ -1,140 +1,144 @@
-//! GeoJSON (RFC 7946): points with a bearing among their properties, and lines and outlines to draw on.
+//! Bearings from GeoJSON: points with a bearing among their properties.
+
+use std::collections::HashSet;
 
 use csv::StringRecord;
-use geojson::{Feature, FeatureCollection, GeoJson, GeometryValue, JsonValue, Position};
+use geojson::{Feature, GeometryValue, JsonValue, Position, feature::Id};
 
 use crate::{
     finding::{Finding, Origin},
-    geodesy::Place,
-    ingest::{Settings, columns::Columns, row::Reader, sheet::Sheet, table},
+    ingest::{
+        Settings,
+        columns::{self, Columns},
+        header,
+        json::{self, Numbered},
+        log::Log,
+        names::Field,
+        row::Reader,
+        sheet::Sheet,
+        table::MOST_ROWS,
+    },
     observe::ReadBearing,
 };
 
-/// Whether a text is meant as GeoJSON: a table's header never begins with a brace.
-pub fn meant(text: &str) -> bool {
-    text.trim_start_matches('\u{feff}').trim_start().starts_with('{')
-}
+/// Properties without meaning for a bearing that are named one by one.
+const NAMED_UNUSED: usize = 30;
 
 /// Reads bearings from point features. Their properties are cells under the same names as a table's columns.
-pub fn read(name: &str, text: &str, settings: &Settings, findings: &mut Vec<Finding>) -> Vec<ReadBearing> {
-    let Some(features) = parsed(name, text, findings) else { return Vec::new() };
-    let points: Vec<(u64, &Position, &Feature)> = features
-        .iter()
-        .zip(1..)
-        .filter_map(|(feature, number)| match &feature.geometry.as_ref()?.value {
-            GeometryValue::Point { coordinates } => Some((number, coordinates, feature)),
-            _ => None,
-        })
-        .collect();
-    let passed = features.len() - points.len();
-    if passed > 0 {
-        let message = format!("{passed} feature(s) are no points and were passed over");
-        findings.push(Finding::assumed("features-passed-over", message).at(Origin::file(name)));
-    }
-    let mut headers = vec!["latitude".to_owned(), "longitude".to_owned()];
-    for key in points.iter().flat_map(|(_, _, f)| f.properties.iter().flatten().map(|(key, _)| key)) {
-        if !headers.contains(key) {
-            headers.push(key.clone());
-        }
-    }
-    let columns = Columns::of(&headers);
+pub fn read(name: &str, text: &str, settings: &Settings, log: &mut Log) -> Vec<ReadBearing> {
+    let Some(features) = json::features(name, text, log) else { return Vec::new() };
+    let points = points(name, &features, log);
     if points.is_empty() {
         let hint = "bearings are points with the property bearing_deg";
         let message = "the file holds no points";
-        findings.push(Finding::refused("empty", message).at(Origin::file(name)).hint(hint));
+        log.tell(Finding::refused("empty", message).at(Origin::file(name)).hint(hint));
         return Vec::new();
     }
-    if !table::usable(name, &columns, findings) {
+    let keys = Keys::of(name, &points, log);
+    let Some(columns) = header::columns(&keys.headers, &Origin::file(name), log) else {
         return Vec::new();
-    }
-    let sheet = table::sheet(name, &columns, settings, false, findings);
-    let Some(sheet) = sheet.map(|s| Sheet { features: true, ..s }) else { return Vec::new() };
+    };
+    let Some(sheet) = Sheet::new(name, &columns, settings, None, log) else { return Vec::new() };
     let mut rows = Reader::new(&sheet);
     let mut out = Vec::new();
     for (number, position, feature) in points {
-        let record = record(&headers, position, feature);
-        out.extend(rows.read(&record, number, findings));
+        out.extend(rows.read(&keys.record(position, feature), number, log));
     }
-    rows.finish(&out, findings);
+    rows.finish(&out, log);
     out
 }
 
-fn record(headers: &[String], position: &Position, feature: &Feature) -> StringRecord {
-    let coordinate = |i: usize| position.as_slice().get(i).map_or(String::new(), ToString::to_string);
-    let mut cells = vec![coordinate(1), coordinate(0)];
-    cells.extend(headers[2..].iter().map(|key| {
-        let value = feature.properties.as_ref().and_then(|p| p.get(key));
-        match value {
-            None | Some(JsonValue::Null) => String::new(),
-            Some(JsonValue::String(text)) => text.clone(),
-            Some(other) => other.to_string(),
-        }
-    }));
-    StringRecord::from(cells)
-}
+type Point<'f> = (u64, &'f Position, &'f Feature);
 
-fn parsed(name: &str, text: &str, findings: &mut Vec<Finding>) -> Option<Vec<Feature>> {
-    let refused = |message: String, hint: &str| {
-        Finding::refused("not-geojson", message).at(Origin::file(name)).hint(hint)
-    };
-    match text.trim_start_matches('\u{feff}').parse::<GeoJson>() {
-        Ok(GeoJson::FeatureCollection(FeatureCollection { features, .. })) => Some(features),
-        Ok(GeoJson::Feature(feature)) => Some(vec![feature]),
-        Ok(GeoJson::Geometry(_)) => {
-            findings.push(refused(
-                "the file is a bare geometry, without properties".to_owned(),
-                "use features with properties",
-            ));
-            None
-        }
-        Err(error) => {
-            let message = format!("this is not GeoJSON: {}", crate::finding::clipped(&error.to_string()));
-            findings.push(refused(message, "a table begins with a header line, GeoJSON with a brace"));
-            None
+/// The points among the features. What has a bearing and is no point is refused, the rest passed over.
+fn points<'f>(name: &str, features: &'f [Numbered], log: &mut Log) -> Vec<Point<'f>> {
+    let (mut out, mut passed) = (Vec::new(), 0);
+    for (number, feature) in features {
+        match feature.geometry.as_ref().map(|g| &g.value) {
+            Some(GeometryValue::Point { .. }) if out.len() == MOST_ROWS => {
+                let message = format!("the file has more than {MOST_ROWS} points: what follows is not read");
+                let hint = "split the file, or leave out what is no bearing";
+                log.tell(
+                    Finding::refused("too-many-rows", message).at(json::origin(name, *number)).hint(hint),
+                );
+                break;
+            }
+            Some(GeometryValue::Point { coordinates }) => out.push((*number, coordinates, feature)),
+            _ if keys(feature).any(|key| columns::field_of(key) == Some(Field::Bearing)) => {
+                let message = "the feature has a bearing and is no point: where was it taken?";
+                let hint = "give it the geometry of a point with [longitude, latitude]";
+                log.tell_row(
+                    Finding::refused("coordinate-missing", message)
+                        .at(json::origin(name, *number))
+                        .hint(hint),
+                );
+            }
+            _ => passed += 1,
         }
     }
-}
-
-/// Lines and outlines of a base map.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Ground {
-    /// Lines such as streets.
-    pub lines: Vec<Vec<Place>>,
-    /// Outer rings of outlines such as buildings.
-    pub areas: Vec<Vec<Place>>,
-}
-
-/// Lines and outlines of a GeoJSON text, whatever their properties; positions that are no places are passed over, and
-/// told.
-pub fn ground(name: &str, text: &str, findings: &mut Vec<Finding>) -> Ground {
-    let mut out = Ground::default();
-    let mut lost = 0;
-    let mut places = |line: &[Position]| -> Vec<Place> {
-        let found: Vec<Place> = line
-            .iter()
-            .filter_map(|p| Place::from_lat_lon_degrees(*p.as_slice().get(1)?, *p.as_slice().first()?))
-            .collect();
-        lost += line.len() - found.len();
-        found
-    };
-    for feature in parsed(name, text, findings).unwrap_or_default() {
-        match feature.geometry.map(|g| g.value) {
-            Some(GeometryValue::LineString { coordinates }) => out.lines.push(places(&coordinates)),
-            Some(GeometryValue::MultiLineString { coordinates }) => {
-                out.lines.extend(coordinates.iter().map(|l| places(l)));
-            }
-            Some(GeometryValue::Polygon { coordinates }) => {
-                out.areas.extend(coordinates.first().map(|r| places(r)));
-            }
-            Some(GeometryValue::MultiPolygon { coordinates }) => {
-                out.areas.extend(coordinates.iter().filter_map(|p| p.first()).map(|r| places(r)));
-            }
-            _ => {}
-        }
-    }
-    if lost > 0 {
-        let message = format!("{lost} position(s) are not longitude and latitude and are not drawn");
-        findings.push(Finding::doubtful("positions-lost", message).at(Origin::file(name)));
+    if passed > 0 {
+        let message = format!("{passed} feature(s) are no points and were passed over");
+        log.tell(Finding::assumed("features-passed-over", message).at(Origin::file(name)));
     }
     out
+}
+
+fn keys(feature: &Feature) -> impl Iterator<Item = &String> {
+    feature.properties.iter().flatten().map(|(key, _)| key)
+}
+
+/// The properties that are read, under the headers of a table.
+struct Keys {
+    /// Latitude and longitude of the geometry, then names of properties, then perhaps the features' own identifier.
+    headers: Vec<String>,
+    /// How many of the headers are properties.
+    properties: usize,
+}
+
+impl Keys {
+    fn of(name: &str, points: &[Point], log: &mut Log) -> Self {
+        let mut headers = vec!["latitude".to_owned(), "longitude".to_owned()];
+        let (mut seen, mut unused) = (HashSet::new(), 0);
+        for key in points.iter().flat_map(|(_, _, feature)| keys(feature)) {
+            if !seen.insert(key) {
+                continue;
+            }
+            let known = columns::field_of(key).is_some();
+            unused += usize::from(!known);
+            // A file may give every feature properties of its own: only some that are not used are carried along.
+            if known || unused <= NAMED_UNUSED {
+                headers.push(key.clone());
+            }
+        }
+        if unused > NAMED_UNUSED {
+            let message = format!("{} more properties are not used", unused - NAMED_UNUSED);
+            log.tell(Finding::assumed("columns-unused", message).at(Origin::file(name)));
+        }
+        let properties = headers.len() - 2;
+        let own = points.iter().any(|(_, _, feature)| feature.id.is_some());
+        if own && !Columns::of(&headers).named(Field::Id) {
+            headers.push("id".to_owned());
+        }
+        Self { headers, properties }
+    }
+
+    fn record(&self, position: &Position, feature: &Feature) -> StringRecord {
+        let coordinate = |i: usize| position.as_slice().get(i).map_or(String::new(), ToString::to_string);
+        let mut cells = vec![coordinate(1), coordinate(0)];
+        let (properties, own) = self.headers[2..].split_at(self.properties);
+        cells.extend(properties.iter().map(|key| {
+            let value = feature.properties.as_ref().and_then(|p| p.get(key));
+            match value {
+                None | Some(JsonValue::Null) => String::new(),
+                Some(JsonValue::String(text)) => text.clone(),
+                Some(other) => other.to_string(),
+            }
+        }));
+        cells.extend(own.iter().map(|_| match &feature.id {
+            Some(Id::String(text)) => text.clone(),
+            Some(Id::Number(number)) => number.to_string(),
+            None => String::new(),
+        }));
+        StringRecord::from(cells)
+    }
 }

@@ -83,18 +83,20 @@ pub enum StatedGrid {
 }
 
 impl StatedGrid {
-    /// `EPSG:2056`, `2056`, `33T`, `33 north`, `UTM 33 south`, `33S`.
+    /// `EPSG:2056`, `2056`, `33T`, `33 north`, `UTM 33 south`, `UTM zone 33N`, `33S`. The codes of UTM on WGS 84 are its
+    /// zones.
     pub fn from_text(text: &str) -> Option<Self> {
         let text = text.trim().to_lowercase();
-        let plain = text.strip_prefix("utm").or(text.strip_prefix("zone")).unwrap_or(&text).trim();
-        if let Some(code) = plain.strip_prefix("epsg").map(|c| c.trim_start_matches([':', ' '])) {
-            return code.parse().ok().map(Self::Epsg);
+        let without = |text: &'_ str, word| text.strip_prefix(word).unwrap_or(text).trim().to_owned();
+        let plain = without(&without(&text, "utm"), "zone");
+        if let Some(code) = plain.strip_prefix("epsg") {
+            return by_code(code.trim_start_matches([':', ' ']));
         }
         let digits = plain.chars().take_while(char::is_ascii_digit).count();
         let (zone, rest) = plain.split_at(digits);
         if rest.is_empty() {
             // Four and more digits are a code; one or two would be a zone without its hemisphere.
-            return (digits >= 4).then(|| zone.parse().ok().map(Self::Epsg)).flatten();
+            return if digits >= 4 { by_code(zone) } else { None };
         }
         let zone: u8 = zone.parse().ok().filter(|z| (1..=60).contains(z))?;
         let letter = match rest.trim() {
@@ -103,7 +105,28 @@ impl StatedGrid {
             one if one.len() == 1 => one.chars().next()?.to_ascii_uppercase(),
             _ => return None,
         };
-        let band = matches!(letter, 'C'..='H' | 'J'..='N' | 'P'..='X' | '+' | '-');
-        band.then_some(Self::Utm { zone, letter })
+        let band = matches!(letter, 'C'..='H' | 'J'..='N' | 'P'..='X');
+        (band || rest.trim().len() > 1).then_some(Self::Utm { zone, letter })
     }
+
+    /// Whether two ways of stating a grid name the same one. `S` agrees with either hemisphere, as it may mean both.
+    pub fn agrees(self, other: Self) -> bool {
+        let south = |letter| matches!(letter, '-' | 'C'..='M');
+        match (self, other) {
+            (Self::Utm { zone, letter: a }, Self::Utm { zone: same, letter: b }) => {
+                zone == same && (a == 'S' || b == 'S' || south(a) == south(b))
+            }
+            (a, b) => a == b,
+        }
+    }
+}
+
+/// EPSG:32601 to 32660 are the northern zones of UTM on WGS 84, 32701 to 32760 the southern ones.
+fn by_code(digits: &str) -> Option<StatedGrid> {
+    let code: u32 = digits.parse().ok().filter(|_| digits.bytes().all(|b| b.is_ascii_digit()))?;
+    Some(match code {
+        32_601..=32_660 => StatedGrid::Utm { zone: (code - 32_600) as u8, letter: '+' },
+        32_701..=32_760 => StatedGrid::Utm { zone: (code - 32_700) as u8, letter: '-' },
+        _ => StatedGrid::Epsg(code),
+    })
 }

@@ -5,17 +5,25 @@ mod decode;
 mod direction;
 mod features;
 mod grid;
+mod ground;
+mod header;
+mod json;
+mod lines;
+mod log;
+mod names;
+mod once;
 mod position;
 mod row;
 mod sheet;
 mod table;
 mod time;
+mod written;
 
-use crate::{finding::Finding, observe::ReadBearing};
+use crate::{finding::Finding, ingest::log::Log, observe::ReadBearing};
 
 pub use decode::MAX_BYTES;
-pub use features::Ground;
 pub use grid::{NorthLabel, StatedGrid};
+pub use ground::Ground;
 
 /// What the caller states about a file; whatever is stated is not guessed.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -37,9 +45,6 @@ pub struct Reading<T> {
     pub findings: Vec<Finding>,
 }
 
-/// At most this many findings are kept for one file; a last one says how many more there were.
-const MOST_FINDINGS: usize = 1_000;
-
 /// Reads bearings from a delimited text file, or from the points of a GeoJSON file.
 ///
 /// Delimiter (`,` `;` tab), decimal mark, encoding (UTF-8, UTF-16, Windows-1252) and columns (English, German, French,
@@ -47,27 +52,21 @@ const MOST_FINDINGS: usize = 1_000;
 /// degrees (decimal, minutes, seconds), UTM, as a grid square, or as easting and northing of a stated grid. `name` is
 /// only used in findings.
 pub fn bearings(name: &str, bytes: &[u8], settings: &Settings) -> Reading<ReadBearing> {
-    let mut findings = Vec::new();
-    let rows = match decode::text(name, bytes, &mut findings) {
-        Some(text) if features::meant(&text) => features::read(name, &text, settings, &mut findings),
-        Some(text) => table::read(name, &text, settings, &mut findings),
+    let mut log = Log::default();
+    let rows = match decode::text(name, bytes, &mut log) {
+        Some(text) if json::meant(&text) => features::read(name, &text, settings, &mut log),
+        Some(text) => table::read(name, &text, settings, &mut log),
         None => Vec::new(),
     };
-    if findings.len() > MOST_FINDINGS {
-        let more = findings.len() - MOST_FINDINGS;
-        findings.truncate(MOST_FINDINGS);
-        findings
-            .push(Finding::refused("more-findings", format!("{name} gave {more} more findings like these")));
-    }
-    Reading { rows, findings }
+    Reading { rows, findings: log.into_findings(name) }
 }
 
 /// Reads lines and outlines of a base map from a GeoJSON file.
 pub fn ground(name: &str, bytes: &[u8]) -> (Ground, Vec<Finding>) {
-    let mut findings = Vec::new();
-    let ground = match decode::text(name, bytes, &mut findings) {
-        Some(text) => features::ground(name, &text, &mut findings),
+    let mut log = Log::default();
+    let ground = match decode::text(name, bytes, &mut log) {
+        Some(text) => ground::ground(name, &text, &mut log),
         None => Ground::default(),
     };
-    (ground, findings)
+    (ground, log.into_findings(name))
 }

@@ -3,13 +3,14 @@
 use crate::{
     finding::Finding,
     geodesy::{
-        GridFrame, Place, Utm, band_edges, from_epsg, mgrs,
+        GridFrame, Place, Utm, band_edges, from_epsg,
         text::{Axis, degrees},
     },
     ingest::{
         StatedGrid,
-        columns::Field,
+        names::Field,
         sheet::{Cell, Row},
+        written::written,
     },
 };
 
@@ -25,7 +26,7 @@ pub struct Position {
 }
 
 impl Position {
-    fn exact(place: Place) -> Self {
+    pub fn exact(place: Place) -> Self {
         Self { place, frame: None, sigma: 0.0 }
     }
 }
@@ -40,14 +41,15 @@ pub fn position(row: &mut Row) -> Option<Position> {
         return eastings(row);
     }
     let Some(cell) = row.cell(Field::Position) else {
-        missing(row, "position");
+        missing(row, Field::Position, "position");
         return None;
     };
     written(row, &cell)
 }
 
-fn missing(row: &mut Row, what: &str) {
-    row.refuse("coordinate-missing", format!("the row has no {what}"), "write down where the stand was");
+fn missing(row: &mut Row, field: Field, what: &str) {
+    let hint = "write down where the stand was";
+    row.refuse_field(field, "coordinate-missing", format!("the row has no {what}"), hint);
 }
 
 fn geographic(row: &mut Row) -> Option<Position> {
@@ -58,7 +60,7 @@ fn geographic(row: &mut Row) -> Option<Position> {
 
 fn axis(row: &mut Row, field: Field, axis: Axis, what: &str) -> Option<f64> {
     let Some(cell) = row.cell(field) else {
-        missing(row, what);
+        missing(row, field, what);
         return None;
     };
     degrees(cell.text, axis)
@@ -71,25 +73,45 @@ fn axis(row: &mut Row, field: Field, axis: Axis, what: &str) -> Option<f64> {
 
 /// Easting and northing in two columns, in a grid that the row, or else the caller, states.
 fn eastings(row: &mut Row) -> Option<Position> {
-    let (Some(_), Some(cell)) = (row.cell(Field::Easting), row.cell(Field::Northing)) else {
-        missing(row, "easting and northing");
-        return None;
+    for (field, what) in [(Field::Easting, "easting"), (Field::Northing, "northing")] {
+        if row.cell(field).is_none() {
+            missing(row, field, what);
+            return None;
+        }
+    }
+    let grid = grid(row)?;
+    let cell = row.cell(Field::Northing)?;
+    let (easting, northing) = match grid {
+        StatedGrid::Epsg(_) => (row.plain_number(Field::Easting)?, row.plain_number(Field::Northing)?),
+        StatedGrid::Utm { .. } => (row.number(Field::Easting)?, row.number(Field::Northing)?),
     };
-    let (easting, northing) = (row.number(Field::Easting)?, row.number(Field::Northing)?);
-    let grid = match (row.cell(Field::Epsg), row.cell(Field::Zone)) {
-        (Some(code), _) => stated(row, &code)?,
-        (None, Some(zone)) => stated(row, &zone)?,
-        (None, None) => match row.sheet.settings.grid {
-            Some(grid) => grid,
-            None => {
+    in_grid(row, &cell, grid, easting, northing)
+}
+
+/// The grid of a row: its code, its zone, or what the caller states. A code and a zone must name the same one.
+fn grid(row: &mut Row) -> Option<StatedGrid> {
+    let (code, zone) = (row.cell(Field::Epsg), row.cell(Field::Zone));
+    match (&code, &zone) {
+        (Some(code), Some(zone)) => {
+            let (by_code, by_zone) = (stated(row, code)?, stated(row, zone)?);
+            if !by_code.agrees(by_zone) {
+                let message = "the code and the zone name different grids";
+                row.told.push(zone.refuse("grids-differ", message, "leave the wrong one of the two empty"));
+                return None;
+            }
+            Some(by_code)
+        }
+        (Some(cell), None) | (None, Some(cell)) => stated(row, cell),
+        (None, None) => {
+            let stated = row.sheet.settings.grid;
+            if stated.is_none() {
                 let hint =
                     "state the grid once for the file, such as --grid EPSG:2056 or --grid \"UTM 33 north\"";
                 row.refuse("grid-unstated", "easting and northing do not say of which grid", hint);
-                return None;
             }
-        },
-    };
-    in_grid(row, &cell, grid, easting, northing)
+            stated
+        }
+    }
 }
 
 fn stated(row: &mut Row, cell: &Cell) -> Option<StatedGrid> {
@@ -101,44 +123,80 @@ fn stated(row: &mut Row, cell: &Cell) -> Option<StatedGrid> {
     grid
 }
 
-fn in_grid(row: &mut Row, cell: &Cell, grid: StatedGrid, easting: f64, northing: f64) -> Option<Position> {
+/// The place of an easting and northing, in metres, or for an EPSG grid in the grid's own unit.
+pub fn in_grid(
+    row: &mut Row,
+    cell: &Cell,
+    grid: StatedGrid,
+    easting: f64,
+    northing: f64,
+) -> Option<Position> {
     match grid {
-        StatedGrid::Epsg(code) => match from_epsg(code, easting, northing) {
-            Ok(found) => {
-                let sigma = found.accuracy.unwrap_or(0.0);
-                let accuracy =
-                    found.accuracy.map_or("accuracy not stated".to_owned(), |a| format!("accurate to {a} m"));
-                let message = format!("EPSG:{code} to WGS 84: {} ({accuracy})", found.operation);
-                row.told.push(Finding::assumed("grid-operation", message));
-                Some(Position { place: found.place, frame: Some(GridFrame::Epsg(code)), sigma })
-            }
-            Err(error) => {
-                let hint = "check the code and the order: easting first, then northing, in metres";
-                row.told.push(cell.refuse("grid-position", error.to_string(), hint));
-                None
-            }
-        },
-        StatedGrid::Utm { zone, letter } => {
-            let south = match southern(letter, northing) {
-                Some(south) => south,
-                None => {
-                    let hint = "write north, south, or the letter of another band";
-                    row.told.push(cell.refuse(
-                        "hemisphere",
-                        "S may mean the southern hemisphere or the band S of the northern one",
-                        hint,
-                    ));
-                    return None;
-                }
-            };
-            let Some(utm) = Utm::new(zone, south, easting, northing) else {
-                let hint = "eastings have six digits, northings up to seven; easting comes first";
-                row.told.push(cell.refuse("grid-position", "this is outside of a UTM zone", hint));
-                return None;
-            };
-            Some(Position { place: utm.place(), frame: Some(GridFrame::Utm { zone }), sigma: 0.0 })
-        }
+        StatedGrid::Epsg(code) => in_epsg(row, cell, code, easting, northing),
+        StatedGrid::Utm { zone, letter } => in_utm(row, cell, (zone, letter), easting, northing),
     }
+}
+
+fn in_epsg(row: &mut Row, cell: &Cell, code: u32, easting: f64, northing: f64) -> Option<Position> {
+    if !row.sheet.admits(code) {
+        let hint = "put the bearings of each grid into a file of their own";
+        row.told.push(cell.refuse("too-many-grids", "the file names more grids than any survey has", hint));
+        return None;
+    }
+    let found = match from_epsg(code, easting, northing) {
+        Ok(found) => found,
+        Err(error) => {
+            let hint = "check the code and the order: easting first, then northing, in the grid's own unit";
+            row.told.push(cell.refuse("grid-position", error.to_string(), hint));
+            return None;
+        }
+    };
+    let unit = found.unit;
+    // The foot of the survey and the international one differ by two millionths; both are called ft.
+    if row.sheet.columns.length(Field::Northing).is_some_and(|stated| (stated / unit - 1.0).abs() > 1e-4) {
+        let message = format!("the unit of EPSG:{code} is {unit} m, and the header says another one");
+        row.told.push(cell.refuse("grid-unit", message, "write the numbers in the grid's own unit"));
+        return None;
+    }
+    let foot = if unit == 1.0 { String::new() } else { format!(" (unit {unit} m)") };
+    let message =
+        format!("EPSG:{code}{foot} to WGS 84: {} (accurate to {} m)", found.operation, found.accuracy);
+    row.told.push(Finding::assumed("grid-operation", message));
+    Some(Position { place: found.place, frame: Some(GridFrame::Epsg(code)), sigma: found.accuracy })
+}
+
+fn in_utm(
+    row: &mut Row,
+    cell: &Cell,
+    (zone, letter): (u8, char),
+    easting: f64,
+    northing: f64,
+) -> Option<Position> {
+    let Some(south) = southern(letter, northing) else {
+        let hint = "write north, south, or the letter of another band";
+        let message = "S may mean the southern hemisphere or the band S of the northern one";
+        row.told.push(cell.refuse("hemisphere", message, hint));
+        return None;
+    };
+    let Some(place) = Utm::new(zone, south, easting, northing).map(Utm::place) else {
+        let hint = "eastings have six digits, northings up to seven; easting comes first";
+        row.told.push(cell.refuse("grid-position", "this is outside of a UTM zone", hint));
+        return None;
+    };
+    if !in_band(letter, place) {
+        let message = format!("this lies at latitude {:.2}, not in band {letter}", place.lat_degrees());
+        let hint = "check the letter and the northing: one of them is wrong";
+        row.told.push(cell.refuse("band-differs", message, hint));
+        return None;
+    }
+    Some(Position { place, frame: Some(GridFrame::Utm { zone }), sigma: 0.0 })
+}
+
+/// Whether a place lies in the band of a letter, or within a kilometre (0.01°) of it, as a band that was noted once is
+/// kept for the next stand. N and S are taken for hemispheres.
+fn in_band(letter: char, place: Place) -> bool {
+    let Some((low, high)) = band_edges(letter).filter(|_| !matches!(letter, 'N' | 'S')) else { return true };
+    (low - 0.01..=high + 0.01).contains(&place.lat_degrees())
 }
 
 /// Whether a zone with this letter lies south; `None` when `S` can mean both: the southern hemisphere, or the band from
@@ -150,74 +208,5 @@ fn southern(letter: char, northing: f64) -> Option<bool> {
         'S' | '-' => Some(true),
         '+' => Some(false),
         band => band_edges(band).map(|(south, _)| south < 0.0),
-    }
-}
-
-/// One cell: a square of the grid, a UTM position, or latitude and longitude.
-fn written(row: &mut Row, cell: &Cell) -> Option<Position> {
-    if let Some((grid, easting, northing)) = utm_words(cell.text) {
-        return in_grid(row, cell, grid, easting, northing);
-    }
-    let lettered = cell.text.chars().filter(char::is_ascii_alphabetic).count() >= 3;
-    if lettered && !cell.text.contains(['°', '.', ',', '\'']) {
-        return square(row, cell);
-    }
-    let found = halves(cell.text).and_then(|(a, b)| {
-        let (lat, lon) = (degrees(a, Axis::Latitude).ok()?, degrees(b, Axis::Longitude).ok()?);
-        Place::from_lat_lon_degrees(lat, lon)
-    });
-    if found.is_none() {
-        let hint = "write latitude, then longitude, such as 46.955, -118.36; or 11TLN96770117; or 11T 396777 5201175";
-        row.told.push(cell.refuse("coordinate", "this is not a position", hint));
-    }
-    found.map(Position::exact)
-}
-
-fn square(row: &mut Row, cell: &Cell) -> Option<Position> {
-    match mgrs::square(cell.text) {
-        Ok(square) => {
-            if square.side >= 100.0 {
-                let message = format!("this is a square of {:.0} m: its middle is used", square.side);
-                row.told.push(cell.doubt("coarse-position", message, "write eight or ten digits"));
-            }
-            let frame = GridFrame::Utm { zone: Utm::of(square.middle)?.zone() };
-            // A place anywhere in a square lies side/√12 from its middle in either direction (one standard deviation).
-            Some(Position { place: square.middle, frame: Some(frame), sigma: square.side / 12f64.sqrt() })
-        }
-        Err(error) => {
-            let hint = "write zone, band, two letters and the digits, such as 11TLN96770117";
-            row.told.push(cell.refuse("coordinate", error.to_string(), hint));
-            None
-        }
-    }
-}
-
-/// `11T 396777 5201175`, `11 north 396777 5201175`, also with `E` and `N` or `m` behind the numbers.
-fn utm_words(text: &str) -> Option<(StatedGrid, f64, f64)> {
-    let words: Vec<&str> = text.split([' ', ',', ';']).filter(|w| !w.is_empty()).collect();
-    let (grid, numbers) = words.split_at(words.len().checked_sub(2)?);
-    let number =
-        |w: &str| w.trim_end_matches(['E', 'N', 'm', 'e', 'n']).parse::<f64>().ok().filter(|v| *v >= 1000.0);
-    let grid = StatedGrid::from_text(&grid.join(" ")).filter(|_| !grid.is_empty())?;
-    Some((grid, number(numbers[0])?, number(numbers[1])?))
-}
-
-/// Latitude and longitude of one text: cut at a semicolon, a slash, a comma with a blank, behind N or S, or between two
-/// words.
-fn halves(text: &str) -> Option<(&str, &str)> {
-    let text = text.trim();
-    for mark in [";", "/", ", "] {
-        if let Some((a, b)) = text.split_once(mark) {
-            return Some((a.trim(), b.trim()));
-        }
-    }
-    if let Some(at) = text.find(['N', 'S', 'n', 's']).filter(|at| *at > 0) {
-        return Some((text[..=at].trim(), text[at + 1..].trim_start_matches(',').trim()));
-    }
-    let words: Vec<&str> = text.split_whitespace().collect();
-    match words[..] {
-        [a, b] => Some((a, b)),
-        [one] if one.matches(',').count() == 1 && one.contains('.') => one.split_once(','),
-        _ => None,
     }
 }

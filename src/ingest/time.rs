@@ -13,6 +13,8 @@ use crate::instant::Instant;
 pub enum Moment {
     /// An instant.
     Known(Instant),
+    /// A date alone.
+    Day(Date),
     /// A local time without a zone: the date is still of use.
     Local(Date),
     /// A local time that the zone skips.
@@ -23,17 +25,25 @@ pub enum Moment {
     Unknown,
 }
 
-/// Reads ISO 8601 / RFC 3339, `17.03.2026 11:02:00` and `17/03/2026 11:02` where the day is beyond 12.
-pub fn moment(text: &str, zone: Option<&TimeZone>, zone_name: Option<&str>) -> Moment {
+/// Reads ISO 8601 / RFC 3339, `17.03.2026 11:02:00`, and `17/03/2026 11:02` or `03/17/2026 11:02` where one of the two
+/// is beyond 12.
+pub fn moment(text: &str, zone: Option<&(TimeZone, String)>) -> Moment {
     let text = text.trim();
+    // A zone in brackets behind the time is not read, and must not be passed over.
+    if text.contains('[') {
+        return Moment::Unknown;
+    }
+    if let Some(date) = day(text) {
+        return Moment::Day(date);
+    }
     if let Ok(utc) = text.parse::<Timestamp>() {
         return Moment::Known(Instant::new(utc, text, None));
     }
     let Some(local) = civil(text) else { return Moment::Unknown };
-    let Some(zone) = zone else { return Moment::Local(local.date()) };
+    let Some((zone, name)) = zone else { return Moment::Local(local.date()) };
     let ambiguous = zone.to_ambiguous_timestamp(local);
     match (ambiguous.unambiguous(), ambiguous.earlier(), ambiguous.later()) {
-        (Ok(utc), _, _) => Moment::Known(Instant::new(utc, text, zone_name.map(str::to_owned))),
+        (Ok(utc), _, _) => Moment::Known(Instant::new(utc, text, Some(name.clone()))),
         // Only a time that occurs twice reads back as itself from either instant.
         (Err(_), Ok(a), Ok(b)) if zone.to_datetime(a) == local => Moment::Twice(local.date(), a, b),
         _ => Moment::Skipped(local.date()),
@@ -41,29 +51,85 @@ pub fn moment(text: &str, zone: Option<&TimeZone>, zone_name: Option<&str>) -> M
 }
 
 fn civil(text: &str) -> Option<DateTime> {
-    if let Ok(datetime) = text.parse::<DateTime>() {
-        return Some(datetime);
-    }
-    let (date, rest) = text.split_once([' ', 'T']).unwrap_or((text, ""));
-    let date = date.parse::<Date>().ok().or_else(|| day_first(date))?;
-    let time = if rest.trim().is_empty() { Time::midnight() } else { clock(rest.trim())? };
-    Some(date.to_datetime(time))
+    let (date, time) = text.split_once([' ', 'T'])?;
+    Some(day(date)?.to_datetime(clock(time.trim())?))
 }
 
-/// `17.03.2026`: points always mean day first; with slashes only a day beyond 12 tells.
-fn day_first(text: &str) -> Option<Date> {
-    let mark = if text.contains('.') { '.' } else { '/' };
+/// A date alone: `2026-03-17`, `17.03.2026`, `17/03/2026`. Points mean day first; with slashes only a number beyond 12
+/// tells day from month, or that both are the same. Years have four digits.
+fn day(text: &str) -> Option<Date> {
+    let mark = text.chars().find(|c| matches!(c, '-' | '.' | '/'))?;
     let parts: Vec<&str> = text.split(mark).collect();
-    let [day, month, year] = parts[..] else { return None };
-    let (day, month, year): (i8, i8, i16) = (day.parse().ok()?, month.parse().ok()?, year.parse().ok()?);
-    if mark == '/' && day <= 12 { None } else { Date::new(year, month, day).ok() }
+    let [a, b, c] = parts[..] else { return None };
+    let number = |text: &str| text.parse::<i16>().ok().filter(|_| text.bytes().all(|b| b.is_ascii_digit()));
+    let (first, second, last) = (number(a)?, number(b)?, number(c)?);
+    let (year, month, day) = match mark {
+        '-' if a.len() == 4 => (first, second, last),
+        '.' if c.len() == 4 => (last, second, first),
+        '/' if c.len() == 4 && (first > 12 || first == second) => (last, second, first),
+        '/' if c.len() == 4 && second > 12 => (last, first, second),
+        _ => return None,
+    };
+    Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
 }
 
+/// `8:40`, `08:40`, `08:40:30`, `08:40:30.25`.
 fn clock(text: &str) -> Option<Time> {
-    let parts: Vec<&str> = text.split(':').collect();
-    let number = |i: usize| parts.get(i).map_or(Some(0), |p| p.parse::<i8>().ok());
-    if !(2..=3).contains(&parts.len()) {
-        return None;
+    let plain = text.bytes().all(|b| b.is_ascii_digit() || matches!(b, b':' | b'.'));
+    match text.find(':').filter(|_| plain)? {
+        1 => format!("0{text}").parse().ok(),
+        _ => text.parse().ok(),
     }
-    Time::new(number(0)?, number(1)?, number(2)?, 0).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn a_day_is_read_only_where_nothing_can_be_confused() {
+        let seventeenth = Some(date(2026, 3, 17));
+        for text in ["2026-03-17", "17.03.2026", "17.3.2026", "17/03/2026", "03/17/2026"] {
+            assert_eq!(day(text), seventeenth, "{text}");
+        }
+        assert_eq!(day("03/03/2026"), Some(date(2026, 3, 3)));
+        for text in
+            ["04/03/2026", "17.03.26", "17-03-2026", "2026-17-03", "2026-3", "+17.03.2026", "17.13.2026", ""]
+        {
+            assert_eq!(day(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_date_alone_is_no_midnight() {
+        let utc = (TimeZone::UTC, "UTC".to_owned());
+        assert_eq!(moment("2026-03-17", Some(&utc)), Moment::Day(date(2026, 3, 17)));
+        assert_eq!(moment("2026-03-17 08:40", None), Moment::Local(date(2026, 3, 17)));
+        let Moment::Known(instant) = moment("17.03.2026 08:40:30.25", Some(&utc)) else {
+            panic!("a time in UTC")
+        };
+        assert_eq!((instant.to_string().as_str(), instant.zone()), ("2026-03-17T08:40:30.25Z", Some("UTC")));
+    }
+
+    #[test]
+    fn what_is_no_time_stays_unknown() {
+        for text in [
+            "",
+            "now",
+            "08:40",
+            "2026-03-17 8",
+            "2026-03-17 24:00",
+            "2026-03-17 08:60",
+            "2026-03-17 08:40:61",
+            "2026-03-17 08:40 PDT",
+            "2026-03-17 8:40 pm",
+            "2026-03-17T08:40[America/Los_Angeles]",
+            "2026-03-17T08:40:00Z[America/Los_Angeles]",
+            "2026-03-17 -8:40",
+            "2026-03-17 08:40.x",
+        ] {
+            assert_eq!(moment(text, None), Moment::Unknown, "{text}");
+        }
+    }
 }

@@ -6,5 +6,5 @@ mod declination;
 mod hypothesis;
 
 pub use bearing::{Resolved, Settings, TrueBearing, correction_in_words, in_words, resolve};
-pub use declination::{Compass, Declination, NorthError, declination};
+pub use declination::{Compass, Declination, NorthError, declination, declination_at};
 pub use hypothesis::{Hypothesis, Treatment, hypotheses};

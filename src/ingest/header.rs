@@ -1,0 +1,95 @@
+//! What is told about a header: what is missing, what is not used, what was taken from it.
+
+use crate::{
+    finding::{Finding, Origin, clipped},
+    ingest::{NorthLabel, columns::Columns, log::Log, names::Field},
+};
+
+/// More columns are refused: no field note has them, and every row pays for them.
+const MOST_COLUMNS: usize = 300;
+
+/// The columns of a header, or `None` after a refusal: too many, or not those that a bearing needs.
+pub fn columns(headers: &[String], at: &Origin, log: &mut Log) -> Option<Columns> {
+    if headers.len() > MOST_COLUMNS {
+        let message = format!("the header has {} columns, more than {MOST_COLUMNS}", headers.len());
+        let hint = "keep the columns that a bearing needs: lat, lon, bearing_deg, north, time";
+        log.tell(Finding::refused("too-many-columns", message).at(at.clone()).hint(hint));
+        return None;
+    }
+    let columns = Columns::of(headers);
+    for index in columns.strange() {
+        log.tell(strange(&columns, index, at));
+    }
+    let missing = missing(&columns);
+    if missing.is_empty() {
+        tell(&columns, at, log);
+        // A column that is needed and has a unit without meaning has been told above.
+        let usable = needed(|field| columns.at(field).is_some()).is_empty();
+        return usable.then_some(columns);
+    }
+    let seen = headers.iter().map(|h| clipped(h)).take(30).collect::<Vec<_>>().join(", ");
+    let hint = match at.line {
+        Some(_) => format!("the header has: {seen}; name the columns lat, lon and bearing_deg"),
+        None => format!("the points have: {seen}; name the property bearing_deg"),
+    };
+    let message = format!("no column for {} was recognised", missing.join(", "));
+    log.tell(Finding::refused("columns-missing", message).at(at.clone()).hint(hint));
+    None
+}
+
+fn missing(columns: &Columns) -> Vec<&'static str> {
+    needed(|field| columns.named(field))
+}
+
+/// What a bearing needs and `has` does not find.
+fn needed(has: impl Fn(Field) -> bool) -> Vec<&'static str> {
+    let bearing = has(Field::Bearing) || has(Field::Swing);
+    let placed = has(Field::Position) || (has(Field::Easting) && has(Field::Northing));
+    [
+        (placed || has(Field::Latitude), "latitude"),
+        (placed || has(Field::Longitude), "longitude"),
+        (bearing, "bearing"),
+    ]
+    .into_iter()
+    .filter(|(there, _)| !there)
+    .map(|(_, what)| what)
+    .collect()
+}
+
+fn strange(columns: &Columns, index: usize, at: &Origin) -> Finding {
+    let header = &columns.headers[index];
+    let message = "what stands beside the name is no unit that belongs here: the column is not used";
+    let hint = "use deg, gon, mil, m, ft, MHz or dBm, and WGS 84 for latitude and longitude; or take it out";
+    Finding::refused("unit-unknown", message).at(at.clone().cell(index as u64 + 1, header, header)).hint(hint)
+}
+
+/// Says what was taken from the header where that is not plain.
+fn tell(columns: &Columns, at: &Origin, log: &mut Log) {
+    let mut assumed = |code, message: String| log.tell(Finding::assumed(code, message).at(at.clone()));
+    let unknown: Vec<String> = columns.unknown().map(|i| clipped(&columns.headers[i])).collect();
+    if !unknown.is_empty() {
+        assumed("columns-unused", format!("columns not used: {}", unknown.join(", ")));
+    }
+    let spare = spare_positions(columns);
+    if !spare.is_empty() {
+        let message = format!("the position stands there more than once: not used are {}", spare.join(", "));
+        assumed("position-twice", message);
+    }
+    let angles = [Field::Bearing, Field::Swing, Field::Sigma];
+    if angles.iter().any(|f| columns.notes(*f, &["mil", "mils"])) {
+        assumed("mil", "a mil is taken as a 6,400th of a turn".to_owned());
+    }
+    if let Some(north) = columns.north().map(NorthLabel::word) {
+        assumed("north-from-header", format!("the header of the bearings names {north} north"));
+    }
+}
+
+/// Headers of positions beside the one that is read: latitude and longitude before easting and northing before one cell.
+fn spare_positions(columns: &Columns) -> Vec<String> {
+    let ways: [&[Field]; 3] =
+        [&[Field::Latitude, Field::Longitude], &[Field::Easting, Field::Northing], &[Field::Position]];
+    let whole = |way: &&[Field]| way.iter().all(|f| columns.at(*f).is_some());
+    let used = ways.into_iter().find(whole).unwrap_or_default();
+    let others = ways.into_iter().flatten().filter(|f| !used.contains(f));
+    others.filter_map(|f| columns.at(*f)).map(|i| clipped(&columns.headers[i])).collect()
+}
