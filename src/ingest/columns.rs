@@ -152,7 +152,11 @@ fn taken_apart(header: &str) -> (Vec<String>, Vec<String>) {
     for c in header.chars() {
         match c {
             '[' | '(' => depth += 1,
-            ']' | ')' => depth = (depth - 1).max(0),
+            ']' | ')' => {
+                depth = (depth - 1).max(0);
+                // What stands in the next brackets is another word.
+                inside.push(' ');
+            }
             ',' | ';' | '/' if depth > 0 => inside.push(' '),
             _ if depth > 0 => inside.extend(c.to_lowercase()),
             '_' | '-' | '.' => name.push(' '),

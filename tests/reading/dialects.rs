@@ -40,6 +40,7 @@ fn four_languages_name_the_same_columns() {
         "lat,lon,bearing\n47.5,8.25,55° m\n",
         "Breite;Länge;Peilung missweisend\n47,5;8,25;55\n",
         "Breite;Laenge;Peilung magn. [°]\n47,5;8,25;55\n",
+        "Breite;Länge;Peilung (magn.) [°]\n47,5;8,25;55\n",
         "Geographische Breite;Geographische Länge;Azimut;Nordbezug\n47,5;8,25;55;magnetisch\n",
         "latitude;longitude;relèvement magnétique (°)\n47,5;8,25;55\n",
         "latitude;longitude;gisement;nord\n47,5;8,25;55;magnetique\n",
