@@ -171,7 +171,9 @@ impl<'a> Reader<'a> {
     fn id(&mut self, row: &mut Row) -> String {
         let cell = row.cell(Field::Id);
         let what = if self.sheet.delimiter.is_none() { "feature" } else { "line" };
-        let wanted = cell.as_ref().map_or_else(|| format!("{what} {}", row.line), |c| c.text.to_owned());
+        // Without an identifier people call a bearing by its stand.
+        let named = cell.as_ref().map(|c| c.text.to_owned()).or_else(|| row.text(Field::Place));
+        let wanted = named.unwrap_or_else(|| format!("{what} {}", row.line));
         if self.ids.insert(wanted.clone()) {
             return wanted;
         }

@@ -62,7 +62,8 @@ fn way(answer: &Answer, out: &mut String) -> fmt::Result {
         return Ok(());
     };
     let name = clipped(&bearing.read().stand.name);
-    let named = if name.is_empty() { String::new() } else { format!(" ({name})") };
+    let named =
+        if name.is_empty() || name == clipped(&residual.id) { String::new() } else { format!(" ({name})") };
     let text = format!(
         "From {}{named}: {} toward {}.",
         clipped(&residual.id),
