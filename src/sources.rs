@@ -105,3 +105,13 @@ source!(
     /// P. J. Huber, "Robust estimation of a location parameter", Annals of Mathematical Statistics 35 (1964) 73–101.
     HUBER1964
 );
+source!(
+    /// M. Gudmundson, "Correlation model for shadow fading in mobile radio systems", Electronics Letters 27 (1991) 2145–2146.
+    /// Carried from memory.
+    GUDMUNDSON1991
+);
+source!(
+    /// A. V. Vecchia, "Estimation and model identification for continuous spatial processes", Journal of the Royal
+    /// Statistical Society B 50 (1988) 297–312. Carried from memory.
+    VECCHIA1988
+);

@@ -9,6 +9,7 @@ mod cut;
 mod density;
 mod edge;
 mod fit;
+pub mod levels;
 mod lobe;
 mod modes;
 mod nodes;
