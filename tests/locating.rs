@@ -245,7 +245,7 @@ fn two_stories_that_both_fit_are_both_told() {
     assert!(near(first) > 0.1 && near(second) > 0.1, "{:?}", answer.fit.modes());
     assert!(!answer.one_story());
     assert!(answer.summary().contains("more than one place fits"), "{}", answer.summary());
-    assert!(answer.to_string().contains("story 2"));
+    assert!(answer.to_string().contains("possibility 2"));
 }
 
 /// The azimuth from a stand to itself is free, so a stand among scattered bearings must not attract the fix.

@@ -162,23 +162,71 @@ fn what_cannot_run_ends_with_2_and_says_why() {
         (vec!["locate", DEMO, "--output", "no/such/folder/x.json"], "could not be written"),
         (vec!["locate", DEMO, "--north", "up"], "write true, magnetic or grid"),
         (vec!["locate", DEMO, "--date", "17.3.26"], "year-month-day"),
-        (vec!["locate", DEMO, "--within", "30"], ""),
+        (vec!["locate", DEMO, "--within", "30"], "write a length in m or km"),
+        (vec!["locate", DEMO, "--zone", "Mars/Base"], "not known"),
+        (vec!["locate", DEMO, "--map", DEMO], "not-geojson"),
+        (vec!["locate", DEMO, "--output", DEMO], "the ending says what to write"),
         (vec!["exposure", "--frequency", "841.5", "--eirp", "60dBm"], "with its unit"),
         (vec!["exposure", "--frequency", "1kHz", "--eirp", "1W"], "outside the tables"),
         (vec!["north", "97", "8", "2026-03-17"], "beyond 90 degrees"),
         (vec!["nonsense"], "unrecognized subcommand"),
     ] {
         let output = azimark(&arguments);
-        if words.is_empty() {
-            // 30 m around stands that are kilometres apart: it runs, and says that this cannot be.
-            assert_eq!(code(&output), 1, "{arguments:?}");
-            continue;
-        }
         assert_eq!(code(&output), 2, "{arguments:?}: {}", said(&output));
         assert!(said(&output).contains(words), "{arguments:?}: {}", said(&output));
         // An answer that is there is printed even when a file cannot be written.
         assert_eq!(printed(&output).is_empty(), words != "could not be written", "{arguments:?}");
     }
+}
+
+#[test]
+fn notes_are_never_overwritten_and_old_answers_are_named() {
+    let here = folder("kept");
+    let notes = here.join("notes.txt");
+    fs::copy(DEMO, &notes).unwrap();
+    let same = here.join("..").join("kept").join("notes.txt");
+    let output = azimark(&["locate", text(&notes), "--output", text(&same)]);
+    assert_eq!(code(&output), 2);
+    assert!(said(&output).contains("one of the files to read"), "{}", said(&output));
+    assert_eq!(fs::read(&notes).unwrap(), fs::read(DEMO).unwrap());
+    let (one, old) = (here.join("one.csv"), here.join("old.json"));
+    fs::write(&one, "lat,lon,bearing_deg,north\n47,8,10,true\n").unwrap();
+    fs::write(&old, "{}").unwrap();
+    let output = azimark(&["locate", text(&one), "--output", text(&old)]);
+    assert_eq!(code(&output), 1);
+    assert!(said(&output).contains("not written"), "{}", said(&output));
+    let near = azimark(&["locate", DEMO, "--within", "30m"]);
+    assert_eq!(code(&near), 1);
+    assert!(printed(&near).contains("search farther"), "{}", printed(&near));
+}
+
+/// Rows that are pasted twice, and a file that is given twice, are one survey.
+#[test]
+fn copies_do_not_make_the_area_smaller() {
+    let here = folder("copies");
+    let notes = fs::read_to_string(DEMO).unwrap();
+    let rows: Vec<&str> = notes.lines().collect();
+    fs::write(here.join("twice.csv"), [&rows[..], &rows[1..]].concat().join("\n")).unwrap();
+    let area = |arguments: &[&str]| {
+        let output = azimark(arguments);
+        let value: serde_json::Value = serde_json::from_str(&printed(&output)).unwrap();
+        value["regions"][2]["area_m2"].as_f64().unwrap()
+    };
+    let once = area(&["locate", DEMO, "--format", "json"]);
+    assert_eq!(once, area(&["locate", DEMO, DEMO, "--format", "json"]));
+    assert_eq!(once, area(&["locate", text(&here.join("twice.csv")), "--format", "json"]));
+}
+
+/// The demo's declination is 13.9° east: the wrong letter must show in the first lines.
+#[test]
+fn a_declination_with_the_wrong_letter_is_contradicted() {
+    let output = azimark(&["locate", DEMO, "--declination", "13.9W"]);
+    let text = printed(&output).replace('\n', " ");
+    assert!(
+        text.contains("DOUBTFUL: the declination stated") || text.contains("DOUBTFUL: the bearings fit"),
+        "{text}"
+    );
+    assert!(text.contains("the World Magnetic Model gives 13.9° EAST"), "{text}");
 }
 
 #[test]

@@ -1,5 +1,5 @@
-//! The same bearing in two files: two teams copy each other's notes, and a bearing that counts twice makes the region
-//! smaller than it is.
+//! The same bearing written down twice: rows are pasted, a file is given twice, two teams copy each other's notes. A bearing
+//! that counts twice makes the region smaller than it is.
 
 use std::collections::HashMap;
 
@@ -9,24 +9,26 @@ use crate::{check::Checked, finding::Finding, geodesy::course, observe::ReadBear
 /// when the identifier is the same too.
 const SAME_STAND_M: f64 = 5.0;
 
-/// Sets aside every bearing that repeats an earlier one of another file: same identifier, same stand within 5 m, same
-/// reading within a degree. The same identifier with another stand or reading is another bearing, and is told.
+/// Sets aside every bearing that repeats an earlier one. Of another file: same identifier, same stand within 5 m, same
+/// reading within a degree. Anywhere: same position and reading to the last digit, with the same time or both without. The
+/// same identifier in another file with another stand or reading is another bearing; it is told, and the file's name is
+/// added to its identifier.
 pub fn repeats(bearings: Vec<ReadBearing>) -> Checked {
     let mut out = Checked::default();
     let mut named: HashMap<String, Vec<usize>> = HashMap::new();
-    for bearing in bearings {
+    let mut exact: HashMap<Exact, usize> = HashMap::new();
+    for mut bearing in bearings {
+        if let Some(first) = exact.get(&Exact::of(&bearing)) {
+            out.findings.push(repeated(&bearing, &out.usable[*first]));
+            continue;
+        }
         let earlier = named.entry(bearing.id.clone()).or_default();
         let others = || {
             let all = earlier.iter().map(|i| &out.usable[*i]);
             all.filter(|b: &&ReadBearing| b.origin.file != bearing.origin.file)
         };
         if let Some(same) = others().find(|b| same(b, &bearing)) {
-            let message = format!("bearing {} is the one at {}: it is used once", bearing.id, same.origin);
-            out.findings.push(
-                Finding::doubtful("bearing-repeated", message)
-                    .at(bearing.origin.clone())
-                    .hint("give it another identifier if it was taken anew"),
-            );
+            out.findings.push(repeated(&bearing, same));
             continue;
         }
         if let Some(other) = others().next() {
@@ -37,11 +39,41 @@ pub fn repeats(bearings: Vec<ReadBearing>) -> Checked {
                     .at(bearing.origin.clone())
                     .hint("give every bearing of a case its own identifier"),
             );
+            let file = bearing.origin.file.rsplit(['/', '\\']).next().unwrap_or_default();
+            bearing.id = format!("{} ({file})", bearing.id);
         }
         earlier.push(out.usable.len());
+        exact.insert(Exact::of(&bearing), out.usable.len());
         out.usable.push(bearing);
     }
     out
+}
+
+/// What a pasted row has in common with the first, to the last bit.
+#[derive(PartialEq, Eq, Hash)]
+struct Exact {
+    numbers: [u64; 3],
+    north: String,
+    time: Option<String>,
+}
+
+impl Exact {
+    fn of(bearing: &ReadBearing) -> Self {
+        let at = bearing.stand.at;
+        let time = bearing.time.as_ref().map(ToString::to_string);
+        Self {
+            numbers: [at.lat_degrees(), at.lon_degrees(), bearing.read.to_radians()].map(f64::to_bits),
+            north: format!("{:?}", bearing.north),
+            time: time.or_else(|| bearing.date.map(|d| d.to_string())),
+        }
+    }
+}
+
+fn repeated(bearing: &ReadBearing, first: &ReadBearing) -> Finding {
+    let message = format!("bearing {} is the one at {}: it is used once", bearing.id, first.origin);
+    Finding::doubtful("bearing-repeated", message)
+        .at(bearing.origin.clone())
+        .hint("write its own time, or another identifier in another file, if it was taken anew")
 }
 
 fn same(one: &ReadBearing, other: &ReadBearing) -> bool {

@@ -28,7 +28,7 @@ pub struct Stated {
     #[arg(long, value_name = "GRID", value_parser = parse::grid)]
     grid: Option<ingest::StatedGrid>,
     /// Time zone of times without an offset, such as America/Los_Angeles
-    #[arg(long, value_name = "ZONE")]
+    #[arg(long, value_name = "ZONE", value_parser = parse::zone)]
     zone: Option<String>,
     /// Date of bearings without one; the declination changes with it
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = parse::date)]
@@ -125,13 +125,22 @@ impl Stated {
     }
 }
 
+/// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
+const MOST_AUDITED: usize = 300;
+
 impl Locate {
     /// Reads, solves, prints and writes.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let writers = self.writers()?;
+        self.keep_inputs()?;
         let background = self.background()?;
         let gathered = self.stated.gather(&self.files)?;
-        let Some(answer) = self.answer(gathered)? else { return Ok(Outcome::Short) };
+        let Some(answer) = self.answer(gathered)? else {
+            for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
+                eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+            }
+            return Ok(Outcome::Short);
+        };
         files::print(&written(self.format, &answer, &background))?;
         for (path, format) in writers {
             files::write(path, &written(format, &answer, &background))?;
@@ -147,6 +156,7 @@ impl Locate {
     fn answer(&self, gathered: Gathered) -> Result<Option<Answer>, Failure> {
         let Gathered { bearings: read, mut findings } = gathered;
         let settings = self.stated.north();
+        let settings_date = settings.date;
         let mut resolved = north::resolve(&read, &settings);
         findings.append(&mut resolved.findings);
         findings.append(&mut check::directions(&resolved.bearings));
@@ -160,7 +170,15 @@ impl Locate {
                 return Ok(None);
             }
         };
-        let audit = solve::audit(&fit, &north::hypotheses(&bearings, &settings));
+        let audit = if bearings.len() <= MOST_AUDITED {
+            // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
+            let day = bearings.iter().find_map(|b| b.read().civil_date());
+            let tried = north::Settings { date: settings.date.or(day), ..settings };
+            solve::audit(&fit, &north::hypotheses(&bearings, &tried))
+        } else {
+            Vec::new()
+        };
+        findings.extend(north::untried(&bearings, settings_date));
         let cautions = safety::cautions(&read);
         Ok(Some(report::answer(fit, Notes { bearings, audit, findings, cautions })))
     }
@@ -187,10 +205,28 @@ impl Locate {
             .collect()
     }
 
+    /// Notes are never overwritten by an answer, under whatever name they are reached.
+    fn keep_inputs(&self) -> Result<(), Failure> {
+        let same = |a: &PathBuf, b: &PathBuf| {
+            a == b || a.canonicalize().ok().is_some_and(|x| b.canonicalize().ok() == Some(x))
+        };
+        let inputs: Vec<&PathBuf> = self.files.iter().chain(&self.map).collect();
+        match self.output.iter().find(|o| inputs.iter().any(|i| same(i, o))) {
+            Some(path) => Err(format!(
+                "{} is one of the files to read: name another file for the answer",
+                path.display()
+            )),
+            None => Ok(()),
+        }
+    }
+
     fn background(&self) -> Result<Background, Failure> {
         let Some(path) = &self.map else { return Ok(Background::default()) };
         let (name, bytes) = files::read(path)?;
         let (ground, findings) = ingest::ground(&name, &bytes);
+        if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
+            return Err(refusal.to_string());
+        }
         tell(&findings);
         Ok(Background { lines: ground.lines, areas: ground.areas })
     }

@@ -43,7 +43,7 @@ impl North {
                 say(
                     &mut out,
                     &format!(
-                        "Grid north (UTM zone {}) lies {} of true north. A bearing from grid north {} it to be true.",
+                        "Grid north (UTM zone {}) lies {} of true north. {} a bearing from grid north to make it true.",
                         utm.zone_and_band(),
                         north::in_words(turn),
                         north::correction_in_words(turn)
@@ -52,7 +52,8 @@ impl North {
             }
             None => say(&mut out, "There is no UTM grid beyond 84° north and 80° south."),
         }
-        let _ = writeln!(out, "Write M, T or G behind every bearing: 055°M, 069°T, 070°G.");
+        let _ =
+            writeln!(out, "Write M (magnetic), T (true) or G (grid) behind every bearing, such as 055°M.");
         files::print(&out)?;
         Ok(outcome)
     }
@@ -69,7 +70,7 @@ impl North {
             out,
             &format!(
                 "Magnetic north lies {} of true north (declination, give or take {:.1}°; World Magnetic Model 2025 at {}). \
-             A bearing from a compass {} it to be true.",
+             {} a compass bearing to make it true.",
                 north::in_words(found.angle),
                 found.sigma.to_degrees(),
                 self.date,

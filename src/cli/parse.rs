@@ -16,6 +16,16 @@ pub fn grid(text: &str) -> Result<StatedGrid, String> {
         .ok_or_else(|| "write EPSG:2056, or a UTM zone such as \"UTM 33 north\" or 33T".to_owned())
 }
 
+/// An IANA time zone.
+pub fn zone(text: &str) -> Result<String, String> {
+    match jiff::tz::TimeZone::get(text) {
+        Ok(_) => Ok(text.to_owned()),
+        Err(_) => {
+            Err("this time zone is not known: write an IANA name such as America/Los_Angeles".to_owned())
+        }
+    }
+}
+
 /// `2026-03-17`.
 pub fn date(text: &str) -> Result<jiff::civil::Date, String> {
     text.parse().map_err(|_| "write the date as year-month-day, such as 2026-03-17".to_owned())
@@ -43,12 +53,12 @@ pub fn sigma(text: &str) -> Result<Sigma<Angle>, String> {
     value.and_then(Sigma::<Angle>::degrees).ok_or_else(|| "write degrees above 0, such as 0.5".to_owned())
 }
 
-/// `30km`, `500m`; a number alone is metres.
+/// `30km`, `500m`; the unit is needed.
 pub fn length(text: &str) -> Result<Metres, String> {
     let (value, unit) = with_unit(text).ok_or("write a length such as 30km or 500m")?;
     let metres = match unit.to_lowercase().as_str() {
         "km" => 1e3 * value,
-        "m" | "" => value,
+        "m" => value,
         _ => return Err("write a length in m or km, such as 30km".to_owned()),
     };
     if metres > 0.0 { Ok(Metres::new(metres)) } else { Err("a length is above zero".to_owned()) }

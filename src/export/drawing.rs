@@ -22,6 +22,9 @@ pub struct Background {
 const WIDTH: f64 = 900.0;
 const HEIGHT: f64 = 640.0;
 
+/// The strip at the bottom that holds scale and figures; nothing is drawn to scale in it.
+const STRIP: f64 = 46.0;
+
 /// Shades of the 95, 90 and 50 % regions, light to dark.
 const SHADES: [&str; 3] = ["#ffe08a", "#ffc44d", "#f59a1b"];
 
@@ -58,19 +61,21 @@ impl View {
             .bearings
             .iter()
             .map(|b| plane.to_plane(b.read().stand.at))
-            .map(|p| ((p.east - centre.east).abs() / WIDTH).max((p.north - centre.north).abs() / HEIGHT))
+            .map(|p| {
+                ((p.east - centre.east).abs() / WIDTH).max((p.north - centre.north).abs() / (HEIGHT - STRIP))
+            })
             .collect();
         far.sort_by(f64::total_cmp);
         // At least half of the stands, and the whole region with room around it.
         let stands = far.get(far.len() / 2).copied().unwrap_or(0.0) * 1.15;
-        let own = 0.65 * ((east - west) / WIDTH).max((north - south) / HEIGHT);
+        let own = 0.65 * ((east - west) / WIDTH).max((north - south) / (HEIGHT - STRIP));
         Some(Self { plane, centre, scale: 0.5 / stands.max(own).max(0.05) })
     }
 
     fn pixel(&self, place: Place) -> (f64, f64) {
         let p = self.plane.to_plane(place);
         let x = 0.5 * WIDTH + self.scale * (p.east - self.centre.east);
-        let y = 0.5 * HEIGHT - self.scale * (p.north - self.centre.north);
+        let y = 0.5 * (HEIGHT - STRIP) - self.scale * (p.north - self.centre.north);
         // Far outside the image the exact figure no longer matters, and stays short.
         (x.clamp(-1e4, 1e4), y.clamp(-1e4, 1e4))
     }
@@ -110,6 +115,13 @@ impl View {
             )?;
         }
         self.legend(answer, out)?;
+        if answer.doubtful() {
+            writeln!(
+                out,
+                "<text x=\"20\" y=\"30\" fill=\"#b0283a\" font-size=\"18\" font-weight=\"bold\" stroke=\"#fff\" \
+                 stroke-width=\"4\" paint-order=\"stroke\">DOUBTFUL: north may be wrong, see the text of the answer</text>"
+            )?;
+        }
         writeln!(out, "</svg>")
     }
 
@@ -180,8 +192,8 @@ impl View {
         let name = if bar >= 1e3 { format!("{:.0} km", bar / 1e3) } else { format!("{bar:.0} m") };
         writeln!(
             out,
-            "<rect x=\"0\" y=\"{}\" width=\"100%\" height=\"46\" fill=\"#fff\" fill-opacity=\"0.85\"/>",
-            HEIGHT - 46.0
+            "<rect x=\"0\" y=\"{}\" width=\"100%\" height=\"{STRIP}\" fill=\"#fff\" fill-opacity=\"0.85\"/>",
+            HEIGHT - STRIP
         )?;
         writeln!(
             out,
@@ -197,7 +209,7 @@ impl View {
                 Err(e) => format!("{:.0} %: not determined", 100.0 * e.confidence.value()),
             })
             .collect();
-        let note = format!("emitter within {} · + place of greatest probability", shown.join(", "));
+        let note = format!("regions {} · + likeliest place · dashed: foreign", shown.join(", "));
         writeln!(out, "<text x=\"{:.1}\" y=\"{:.1}\">{}</text>", 40.0 + pixels, y, escaped(&note))?;
         let x = WIDTH - 28.0;
         writeln!(

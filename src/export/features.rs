@@ -24,7 +24,7 @@ use crate::{
 /// rest; a region that the data do not determine is absent and named in the collection's `azimark` member.
 pub fn geojson(answer: &Answer) -> String {
     let mut features: Vec<Feature> = Vec::new();
-    features.extend(answer.regions.iter().rev().flatten().map(region));
+    features.extend(answer.regions.iter().rev().flatten().map(|r| region(answer, r)));
     features.extend(ellipse(answer));
     let rays = answer.bearings.iter().zip(&answer.record.residuals);
     features.extend(rays.map(|(bearing, residual)| ray(answer, bearing, residual)));
@@ -85,7 +85,7 @@ fn area(parts: impl Iterator<Item = (Ring, Vec<Ring>)>) -> GeometryValue {
     GeometryValue::MultiPolygon { coordinates }
 }
 
-fn region(region: &Region) -> Feature {
+fn region(answer: &Answer, region: &Region) -> Feature {
     let value = area(region.parts().iter().map(|p| (p.outer(), p.holes())));
     let percent = 100.0 * region.confidence().value();
     feature(
@@ -96,6 +96,8 @@ fn region(region: &Region) -> Feature {
             "confidence": region.confidence().value(),
             "area_m2": rounded(region.area().value(), 0),
             "parts": region.parts().len(),
+            "doubtful": answer.doubtful(),
+            "summary": answer.summary(),
         }),
     )
 }

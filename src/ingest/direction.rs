@@ -79,7 +79,7 @@ fn compare(row: &mut Row, cell: &Cell, read: Angle, mean: Option<CircularMean>) 
 }
 
 fn compass(row: &mut Row, cell: &Cell, text: &str) -> Option<Angle> {
-    let value = row.sheet.parse(text.trim_end_matches('°').trim()).map(|v| v * row.factor(cell));
+    let value = row.measured(Field::Bearing, cell, text.trim());
     match value {
         // A full turn in gon or mils may round to a hair above 360.
         Some(v) if (0.0..=360.0 + 1e-9).contains(&v) => Some(Angle::degrees(v).compass()),

@@ -17,6 +17,9 @@ const NORTHS: [(NorthLabel, &[&str]); 3] = [
         NorthLabel::True,
         &[
             "t",
+            "tn",
+            "rw",
+            "wahr",
             "true",
             "true north",
             "geographic",
@@ -32,6 +35,10 @@ const NORTHS: [(NorthLabel, &[&str]); 3] = [
         NorthLabel::Magnetic,
         &[
             "m",
+            "mn",
+            "mw",
+            "compass",
+            "kompass",
             "mag",
             "magn",
             "magnetic",

@@ -93,6 +93,7 @@ pub const NAMES: [(Field, &[&str]); 24] = [
         Field::Position,
         &[
             "position",
+            "pos",
             "posición",
             "posicion",
             "coordinates",

@@ -100,7 +100,7 @@ impl<'a> Reader<'a> {
             name: row.text(Field::Place).unwrap_or_default(),
             at: at.place,
             sigma: self.position_sigma(row, at.sigma),
-            height: row.number(Field::Height).map(Metres::new),
+            height: row.extra(Field::Height).map(Metres::new),
         };
         Some(ReadBearing {
             id: self.id(row),
@@ -110,8 +110,8 @@ impl<'a> Reader<'a> {
             north,
             swings: direction.swings,
             quality: quality(row),
-            front: row.number(Field::Front).map(Dbm::new),
-            back: row.number(Field::Back).map(Dbm::new),
+            front: row.extra(Field::Front).map(Dbm::new),
+            back: row.extra(Field::Back).map(Dbm::new),
             time,
             date,
             frequency: frequency(row),
@@ -157,6 +157,12 @@ impl<'a> Reader<'a> {
             Moment::Twice(date, a, b) => {
                 let message = format!("this hour occurs twice: {a} or {b}");
                 row.told.push(doubt("time-twice", &message, "the time is left out: write it in UTC"));
+                (None, Some(date))
+            }
+            Moment::Unread(date) => {
+                let message = "the time behind the date is not understood: only the date is used";
+                let hint = "write the time as 08:40, with Z, UTC or an offset such as -07:00 behind it";
+                row.told.push(cell.doubt("time-unread", message, hint));
                 (None, Some(date))
             }
             Moment::Unknown => {

@@ -117,11 +117,22 @@ impl<'a> Sheet<'a> {
     /// A finite number; a comma is a decimal mark unless it separates the cells.
     pub fn parse(&self, text: &str) -> Option<f64> {
         let text = text.replace('\u{2212}', "-");
-        let decimal = self.delimiter.is_some_and(|d| d != ',') && !text.contains('.');
+        let decimal = match self.delimiter {
+            Some(',') => quoted_decimal(&text),
+            Some(_) => !text.contains('.'),
+            None => false,
+        };
         let text = if decimal { text.replace(',', ".") } else { text };
         let plain = text.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e' | 'E'));
         text.parse::<f64>().ok().filter(|v| plain && v.is_finite())
     }
+}
+
+/// Whether the comma of a quoted cell is a decimal mark: one comma, no point, and not the three digits behind it that
+/// would make it a mark of thousands.
+fn quoted_decimal(text: &str) -> bool {
+    let behind = text.split_once(',').map(|(_, b)| b);
+    !text.contains('.') && behind.is_some_and(|b| b.len() != 3 && !b.contains(','))
 }
 
 impl<'s> Row<'s> {
@@ -190,8 +201,30 @@ impl<'s> Row<'s> {
     /// A number in the unit of its header, as degrees, metres, megahertz or decibels; what is no number is refused.
     pub fn number(&mut self, field: Field) -> Option<f64> {
         let cell = self.cell(field)?;
-        let value = self.sheet.parse(cell.text).map(|v| v * self.factor(&cell)).filter(|v| v.is_finite());
+        let value = self.measured(field, &cell, cell.text);
         self.checked(&cell, value)
+    }
+
+    /// The same for a value that the bearing can do without: what is no number is left out, and told.
+    pub fn extra(&mut self, field: Field) -> Option<f64> {
+        let cell = self.cell(field)?;
+        let value = self.measured(field, &cell, cell.text);
+        if value.is_none() {
+            let hint = "write digits only, the unit belongs into the header";
+            self.told.push(cell.doubt("value-left-out", "this is not a number: it is left out", hint));
+        }
+        value
+    }
+
+    /// A number in the unit that stands behind it, or else in that of its header.
+    pub fn measured(&self, field: Field, cell: &Cell, text: &str) -> Option<f64> {
+        let plain = self.sheet.parse(text).map(|v| v * self.factor(cell));
+        let with_unit = || {
+            let at = text.find(|c: char| c.is_alphabetic() || c == '°')?;
+            let (digits, unit) = text.split_at(at);
+            Some(self.sheet.parse(digits.trim_end())? * field.factor(&unit.trim().to_lowercase())?)
+        };
+        plain.or_else(with_unit).filter(|v| v.is_finite())
     }
 
     fn checked(&mut self, cell: &Cell, value: Option<f64>) -> Option<f64> {

@@ -21,6 +21,8 @@ pub enum Moment {
     Skipped(Date),
     /// A local time that occurs twice; the two instants.
     Twice(Date, Timestamp, Timestamp),
+    /// A date, and a time behind it that is not understood.
+    Unread(Date),
     /// Not understood, or day and month cannot be told apart.
     Unknown,
 }
@@ -39,7 +41,13 @@ pub fn moment(text: &str, zone: Option<&(TimeZone, String)>) -> Moment {
     if let Ok(utc) = text.parse::<Timestamp>() {
         return Moment::Known(Instant::new(utc, text, None));
     }
-    let Some(local) = civil(text) else { return Moment::Unknown };
+    if let Some(utc) = offset(text) {
+        return Moment::Known(Instant::new(utc, text, None));
+    }
+    let Some(local) = civil(text) else {
+        // A clear date is kept whatever stands behind it: the declination needs no more.
+        return text.split_once([' ', 'T']).and_then(|(d, _)| day(d)).map_or(Moment::Unknown, Moment::Unread);
+    };
     let Some((zone, name)) = zone else { return Moment::Local(local.date()) };
     let ambiguous = zone.to_ambiguous_timestamp(local);
     match (ambiguous.unambiguous(), ambiguous.earlier(), ambiguous.later()) {
@@ -48,6 +56,20 @@ pub fn moment(text: &str, zone: Option<&(TimeZone, String)>) -> Moment {
         (Err(_), Ok(a), Ok(b)) if zone.to_datetime(a) == local => Moment::Twice(local.date(), a, b),
         _ => Moment::Skipped(local.date()),
     }
+}
+
+/// A date and time followed by `UTC`, `GMT`, or an offset such as `+0100` or `+01:00`, with or without a blank before it.
+fn offset(text: &str) -> Option<Timestamp> {
+    let upper = text.to_ascii_uppercase();
+    if let Some(rest) = upper.strip_suffix("UTC").or(upper.strip_suffix("GMT")) {
+        return TimeZone::UTC.to_ambiguous_timestamp(civil(rest.trim_end())?).unambiguous().ok();
+    }
+    let at = text.rfind(['+', '-']).filter(|at| text[..*at].contains(':'))?;
+    let digits: String = text[at + 1..].chars().filter(|c| *c != ':').collect();
+    let plain = digits.len() == 4 && digits.bytes().all(|b| b.is_ascii_digit());
+    let (hours, minutes) = (digits.get(..2)?, digits.get(2..)?);
+    let rest = civil(text[..at].trim_end()).filter(|_| plain)?;
+    format!("{rest}{}{hours}:{minutes}", &text[at..=at]).parse().ok()
 }
 
 fn civil(text: &str) -> Option<DateTime> {
@@ -64,7 +86,7 @@ fn day(text: &str) -> Option<Date> {
     let number = |text: &str| text.parse::<i16>().ok().filter(|_| text.bytes().all(|b| b.is_ascii_digit()));
     let (first, second, last) = (number(a)?, number(b)?, number(c)?);
     let (year, month, day) = match mark {
-        '-' if a.len() == 4 => (first, second, last),
+        '-' | '/' if a.len() == 4 => (first, second, last),
         '.' if c.len() == 4 => (last, second, first),
         '/' if c.len() == 4 && (first > 12 || first == second) => (last, second, first),
         '/' if c.len() == 4 && second > 12 => (last, first, second),
@@ -73,8 +95,21 @@ fn day(text: &str) -> Option<Date> {
     Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
 }
 
-/// `8:40`, `08:40`, `08:40:30`, `08:40:30.25`.
+/// `8:40`, `08:40`, `08:40:30`, `08:40:30.25`, `8:40 PM`.
 fn clock(text: &str) -> Option<Time> {
+    let upper = text.to_ascii_uppercase();
+    for (mark, afternoon) in [("AM", 0), ("PM", 12)] {
+        if let Some(rest) = upper.strip_suffix(mark) {
+            let time = clock(rest.trim_end()).filter(|t| (1..=12).contains(&t.hour()))?;
+            return Time::new(
+                time.hour() % 12 + afternoon,
+                time.minute(),
+                time.second(),
+                time.subsec_nanosecond(),
+            )
+            .ok();
+        }
+    }
     let plain = text.bytes().all(|b| b.is_ascii_digit() || matches!(b, b':' | b'.'));
     match text.find(':').filter(|_| plain)? {
         1 => format!("0{text}").parse().ok(),
@@ -118,18 +153,39 @@ mod tests {
             "",
             "now",
             "08:40",
+            "2026-03-17T08:40[America/Los_Angeles]",
+            "2026-03-17T08:40:00Z[America/Los_Angeles]",
+        ] {
+            assert_eq!(moment(text, None), Moment::Unknown, "{text}");
+        }
+        for text in [
             "2026-03-17 8",
             "2026-03-17 24:00",
             "2026-03-17 08:60",
             "2026-03-17 08:40:61",
             "2026-03-17 08:40 PDT",
-            "2026-03-17 8:40 pm",
-            "2026-03-17T08:40[America/Los_Angeles]",
-            "2026-03-17T08:40:00Z[America/Los_Angeles]",
+            "2026-03-17 13:40 pm",
+            "2026-03-17 0:40 am",
             "2026-03-17 -8:40",
             "2026-03-17 08:40.x",
+            "2026-03-17 08:40 +01",
         ] {
-            assert_eq!(moment(text, None), Moment::Unknown, "{text}");
+            assert_eq!(moment(text, None), Moment::Unread(date(2026, 3, 17)), "{text}");
+        }
+    }
+
+    #[test]
+    fn offsets_and_halves_of_the_day_are_read() {
+        for (text, utc) in [
+            ("2026-03-17 10:00 UTC", "2026-03-17T10:00:00Z"),
+            ("17.03.2026 10:00 GMT", "2026-03-17T10:00:00Z"),
+            ("2026-03-17T10:00:00 +0100", "2026-03-17T09:00:00Z"),
+            ("2026-03-17 10:00-07:00", "2026-03-17T17:00:00Z"),
+            ("2026/03/17 5:30 PM UTC", "2026-03-17T17:30:00Z"),
+            ("2026-03-17 12:05 AM UTC", "2026-03-17T00:05:00Z"),
+        ] {
+            let Moment::Known(instant) = moment(text, None) else { panic!("{text}") };
+            assert_eq!(instant.to_string(), utc, "{text}");
         }
     }
 }

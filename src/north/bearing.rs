@@ -81,7 +81,31 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
         }
     }
     out.findings.extend(told(&applied, settings));
+    out.findings.extend(contradicted(bearings, settings));
     out
+}
+
+/// A declination by hand further than this from the model's is looked at twice: local anomalies of a degree or two are
+/// common, more are rare.
+const STRANGE_DEGREES: f64 = 3.0;
+
+/// A declination by hand that the model contradicts at the place and day of some magnetic bearing.
+fn contradicted(bearings: &[ReadBearing], settings: &Settings) -> Option<Finding> {
+    let (stated, _) = settings.declination?;
+    bearings.iter().filter(|b| b.north == NorthReference::Magnetic).find_map(|b| {
+        let date = b.civil_date().or(settings.date)?;
+        let model = declination(b.stand.at, date).ok()?.angle;
+        let strange = stated.miss_from(model).to_degrees().abs() > STRANGE_DEGREES;
+        strange.then(|| {
+            let message = format!(
+                "the declination stated is {}, and the World Magnetic Model gives {} there on {date}",
+                in_words(stated),
+                in_words(model)
+            );
+            Finding::doubtful("declination-strange", message)
+                .hint("is the letter right? E lies right of true north, W left")
+        })
+    })
 }
 
 fn correction(
@@ -141,14 +165,10 @@ fn told(applied: &[(Angle, Sigma<Angle>)], settings: &Settings) -> Option<Findin
     ))
 }
 
-/// What to do with a reading to make it true: `gains 13.9° (add it)`.
+/// What to do with a reading to make it true: `Add 13.9° to`, `Take 1.0° off`.
 pub fn correction_in_words(angle: Angle) -> String {
     let degrees = angle.wrapped().to_degrees();
-    if degrees < 0.0 {
-        format!("loses {:.1}° (take it off)", -degrees)
-    } else {
-        format!("gains {degrees:.1}° (add it)")
-    }
+    if degrees < 0.0 { format!("Take {:.1}° off", -degrees) } else { format!("Add {degrees:.1}° to") }
 }
 
 /// An angle between two norths in words: `13.9° EAST`.

@@ -1,6 +1,7 @@
 //! Other ways in which north may have been treated before a bearing was written down: what an audit tries.
 
 use crate::{
+    finding::Finding,
     geodesy::{GridFrame, zone_of},
     north::{
         bearing::{Settings, TrueBearing},
@@ -76,6 +77,19 @@ pub fn hypotheses(bearings: &[TrueBearing], settings: &Settings) -> Vec<Hypothes
         }
     }
     out
+}
+
+/// Says so when the bearings labelled true have no date at all, so that nobody can try whether a declination was
+/// forgotten.
+pub fn untried(bearings: &[TrueBearing], date: Option<jiff::civil::Date>) -> Option<Finding> {
+    let dated = date.is_some() || bearings.iter().any(|b| b.read().civil_date().is_some());
+    let labelled = bearings.iter().filter(|b| b.read().north == NorthReference::True).count();
+    (!dated && labelled > 0).then(|| {
+        let message = format!(
+            "not tried: whether the declination was forgotten on {labelled} bearing(s) labelled true"
+        );
+        Finding::assumed("north-not-tried", message).hint("add --date 2026-03-17, the day they were taken")
+    })
 }
 
 fn hypothesis(

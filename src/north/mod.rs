@@ -7,4 +7,4 @@ mod hypothesis;
 
 pub use bearing::{Resolved, Settings, TrueBearing, correction_in_words, in_words, resolve};
 pub use declination::{Compass, Declination, NorthError, declination, declination_at};
-pub use hypothesis::{Hypothesis, Treatment, hypotheses};
+pub use hypothesis::{Hypothesis, Treatment, hypotheses, untried};

@@ -7,7 +7,7 @@ use crate::{
     region::{Ellipse, NotDetermined, Region, Scale},
     report::words,
     safety::Caution,
-    solve::{Fit, Judgement, Loss, NorthHypothesis, Record},
+    solve::{Fit, Judgement, Loss, Mode, NorthHypothesis, Record},
     units::{Confidence, Metres},
 };
 
@@ -81,44 +81,83 @@ impl Answer {
         self.fit.modes().first().is_some_and(|m| m.share > ONE_STORY)
     }
 
+    /// Whether the customary ellipse of the first place says about the same as the 95 % region: half to twice its area.
+    pub fn ellipse_fits(&self) -> bool {
+        let wide = self.ellipse.map(|e| e.widened(Confidence::P95, self.scale).area().value());
+        let region = self.region95().as_ref().map(|r| r.area().value());
+        wide.zip(region.ok()).is_some_and(|(e, r)| (0.5..2.0).contains(&(r / e)))
+    }
+
     /// The uncertainty that sets how many digits a place prints.
     pub fn deserved(&self) -> Metres {
         self.ellipse.map_or(Metres::new(1000.0), |e| e.semi_major)
     }
 
-    /// The answer in a few sentences.
+    /// The answer in a few sentences: where to search, what else may be the case, and how much of the notes it rests on.
     pub fn summary(&self) -> String {
-        let Some(mode) = self.fit.modes().first() else {
-            return "These bearings do not determine a place.".to_owned();
+        let mut out = match (self.fit.modes().first(), self.region95()) {
+            (Some(mode), Ok(region)) => self.area_to_search(mode, region),
+            (None, Ok(_)) => "These bearings do not determine a place.".to_owned(),
+            (_, Err(open)) => self.open(open),
         };
-        let region = match self.region95() {
-            Ok(region) => region,
-            Err(open) => {
-                let toward = words::bearing(open.along, NorthReference::True);
-                return format!(
-                    "T{}. A bearing from the side closes it: stand well off the line toward {toward} and take \
-                     another.",
-                    &open.to_string()[1..]
-                );
-            }
+        if self.doubtful() {
+            out += " DOUBTFUL: ";
+            out += match self.audit.iter().any(NorthHypothesis::favoured) {
+                true => "the bearings fit much better with another north; see the audit of north.",
+                false => "the declination stated is not that of the place; see what is doubtful.",
+            };
+        }
+        let refused = self.rows_refused();
+        if refused > 0 {
+            let rows = words::count(refused, "row was", "rows were");
+            out += &format!(
+                " It rests on {}; {rows} refused.",
+                words::count(self.bearings.len(), "bearing", "bearings")
+            );
+        }
+        out
+    }
+
+    /// Whether something speaks strongly against the answer as a whole.
+    pub fn doubtful(&self) -> bool {
+        self.audit.iter().any(NorthHypothesis::favoured)
+            || self.findings.iter().any(|f| f.code == "declination-strange")
+    }
+
+    /// How many rows of the notes were refused.
+    pub fn rows_refused(&self) -> usize {
+        let refused = self.findings.iter().filter(|f| f.severity == Severity::Refused);
+        let mut rows: Vec<(&str, u64)> = refused
+            .filter_map(|f| f.origin.as_ref())
+            .map(|o| (o.file.as_str(), o.line.unwrap_or(0)))
+            .collect();
+        rows.sort_unstable();
+        rows.dedup();
+        rows.len()
+    }
+
+    fn area_to_search(&self, mode: &Mode, region: &Region) -> String {
+        let (parts, area) = (region.parts().len(), words::area(region.area()));
+        let at = words::place(mode.place, self.deserved());
+        let first = match (self.one_story(), parts) {
+            (true, 1) => format!("Search {area} around {at}."),
+            (true, n) => format!("Search {area} in {n} parts around {at}."),
+            (false, 1) => format!("Search {area}, one area with several likely places, the first near {at}."),
+            (false, n) => format!("Search {area} in {n} parts: more than one place fits."),
         };
-        let pieces = match region.parts().len() {
-            1 => String::new(),
-            n => format!(" in {n} parts"),
-        };
-        let area = words::area(region.area());
-        let first = if self.one_story() {
-            format!("Search {area}{pieces} around {}.", words::place(mode.place, self.deserved()))
-        } else {
-            format!("Search {area}{pieces}: more than one place fits.")
-        };
-        let doubt = if self.audit.iter().any(NorthHypothesis::favoured) {
-            " DOUBTFUL: the bearings fit much better with another north; see the audit of north."
-        } else {
-            ""
-        };
+        format!("{first} That area holds the emitter 95 times in 100, if what is assumed below is right.")
+    }
+
+    fn open(&self, open: &NotDetermined) -> String {
+        if self.findings.iter().any(|f| f.code == "lines-do-not-meet") {
+            return "These data do not determine a place: no two lines meet ahead of their stands. One was probably read \
+                    backwards, or north is wrong; check them, or take another from the side."
+                .to_owned();
+        }
+        let toward = words::bearing(open.along, NorthReference::True);
         format!(
-            "{first} That area holds the emitter 95 times in 100, if what is assumed below is right.{doubt}"
+            "T{}. A bearing from the side closes it: stand well off the line toward {toward} and take another.",
+            &open.to_string()[1..]
         )
     }
 

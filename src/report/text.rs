@@ -48,7 +48,7 @@ fn stories(answer: &Answer, out: &mut String) -> fmt::Result {
     }
     for (i, mode) in answer.fit.modes().iter().enumerate() {
         let at = words::place(mode.place, answer.deserved());
-        writeln!(out, "  story {}: {at}, share {:.0} %", i + 1, 100.0 * mode.share)?;
+        writeln!(out, "  possibility {}: {at}, share {:.0} %", i + 1, 100.0 * mode.share)?;
     }
     Ok(())
 }
@@ -82,8 +82,13 @@ fn figures(answer: &Answer, out: &mut String) -> fmt::Result {
             Err(e) => writeln!(out, "  {:.0} %  not determined", 100.0 * e.confidence.value())?,
         }
     }
-    if let Some(ellipse) = answer.ellipse {
-        customary(answer, &ellipse, out);
+    match answer.ellipse {
+        Some(ellipse) if answer.ellipse_fits() => customary(answer, &ellipse, out),
+        Some(_) if answer.region95().is_ok() => item(
+            out,
+            "the customary ellipse, which takes the lines as parallel, differs much from the region here and is left out",
+        ),
+        _ => {}
     }
     Ok(())
 }
@@ -102,13 +107,6 @@ fn customary(answer: &Answer, ellipse: &Ellipse, out: &mut String) {
             words::distance(ellipse.circular_error(Confidence::P50))
         ),
     );
-    let ratio = answer.region95().as_ref().map(|r| r.area().value() / wide.area().value());
-    if ratio.is_ok_and(|r| !(0.67..1.5).contains(&r)) {
-        item(
-            out,
-            "the ellipse and the region differ much: go by the region, the ellipse takes the lines as parallel",
-        );
-    }
 }
 
 fn table(answer: &Answer, out: &mut String) -> fmt::Result {
@@ -189,8 +187,10 @@ fn north(answer: &Answer, out: &mut String) {
 
 fn hypothesis(tried: &NorthHypothesis, favoured: bool) -> String {
     let whose = match &tried.team {
-        Some(team) => format!("the {} bearing(s) of {}", tried.turned, clipped(team)),
-        None => format!("{} bearing(s)", tried.turned),
+        Some(team) => {
+            format!("the {} of {}", words::count(tried.turned, "bearing", "bearings"), clipped(team))
+        }
+        None => words::count(tried.turned, "bearing", "bearings"),
     };
     let moved =
         tried.shift.map_or(String::new(), |m| format!("; the place would move {}", words::distance(m)));

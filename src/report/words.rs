@@ -39,6 +39,11 @@ pub fn distance(length: Metres) -> String {
     }
 }
 
+/// `1 row`, `3 rows`.
+pub fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
 /// e to the power of `log`, to two digits; "more than a million" beyond that.
 pub fn factor(log: f64) -> String {
     if log > 1e6f64.ln() { "of more than a million".to_owned() } else { format!("of {}", rounded(log.exp())) }

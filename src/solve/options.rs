@@ -86,8 +86,15 @@ pub enum SolveError {
         /// Bearings needed.
         need: usize,
     },
-    /// The stands are spread so far over the globe that they have no centre, or lie outside the square to search.
+    /// The stands are spread so far over the globe that they have no centre.
     NoFrame,
+    /// A stand lies outside of the square to search.
+    StandsOutside {
+        /// Half-width of the square.
+        within: Metres,
+        /// Distance of the farthest stand from the stands' centre.
+        reach: Metres,
+    },
 }
 
 impl std::fmt::Display for SolveError {
@@ -96,9 +103,14 @@ impl std::fmt::Display for SolveError {
             Self::TooFew { have, need } => {
                 write!(f, "{have} usable bearing(s), and a place needs at least {need} from different stands")
             }
-            Self::NoFrame => write!(
+            Self::NoFrame => {
+                write!(f, "the stands are spread so far over the globe that they have no common centre")
+            }
+            Self::StandsOutside { within, reach } => write!(
                 f,
-                "the stands are spread so far that they have no common centre, or lie outside the square to search"
+                "the stands reach {:.0} m from their centre, and only {:.0} m are to be searched: search farther",
+                reach.value(),
+                within.value()
             ),
         }
     }

@@ -58,8 +58,8 @@ pub struct Residual {
     pub foreign: f64,
     /// The likeliest of the three.
     pub verdict: Verdict,
-    /// How far the quoted place moves when this bearing is left out; `None` when too few would remain or the
-    /// rest has no peak nearby.
+    /// How far the quoted place moves when this bearing is left out; `None` when too few would remain, the rest has no
+    /// peak nearby, or there are more than a hundred bearings.
     pub shift_without: Option<Metres>,
 }
 
@@ -136,7 +136,9 @@ fn residual(
 ) -> Residual {
     let place = fit.modes().first().map_or_else(|| fit.mean(), |m| m.place);
     let (miss, range) = geodesic_miss(sight, place);
-    let variance = sight.sigma.powi(2) + sight.position / range.powi(2).max(1e-6);
+    // A direction that is free altogether has the standard deviation of the even distribution, 180°/√3.
+    let free = std::f64::consts::PI.powi(2) / 3.0;
+    let variance = (sight.sigma.powi(2) + sight.position / range.powi(2).max(1e-6)).min(free);
     let foreign = (1.0 - direct - reversed).max(0.0);
     let verdict = if direct >= reversed && direct >= foreign {
         Verdict::Direct
@@ -187,9 +189,13 @@ fn probabilities(fit: &Fit, density: &Density) -> Vec<(f64, f64)> {
     sums.iter().map(|s| (s.0 / n, s.1 / n)).collect()
 }
 
+/// With more bearings than this none is left out in turn: a single one moves the place by next to nothing, and the cost grows
+/// with the square of their number.
+const MOST_LEFT_OUT: usize = 100;
+
 /// How far the quoted peak moves without bearing `i`.
 fn without(fit: &Fit, i: usize, at: &Vector2<f64>) -> Option<Metres> {
-    if fit.scene.sights.len() < 3 || fit.modes().is_empty() {
+    if !(3..=MOST_LEFT_OUT).contains(&fit.scene.sights.len()) || fit.modes().is_empty() {
         return None;
     }
     let rest = fit.scene.without(i);

@@ -5,7 +5,7 @@ use crate::{
     north::TrueBearing,
     observe::{Quality, ReadBearing},
     solve::options::{Options, Problem, SolveError},
-    units::Angle,
+    units::{Angle, Metres},
 };
 
 /// Beyond this half-width the plane no longer carries azimuths well enough, and the search computes each from
@@ -80,7 +80,8 @@ impl Scene {
         let reach = sights.iter().map(|s| s.east.hypot(s.north)).fold(0.0, f64::max);
         let within = problem.within.map_or((5.0 * reach).max(50_000.0), |m| m.value()).min(5_000_000.0);
         if !within.is_finite() || within <= reach {
-            return Err(SolveError::NoFrame);
+            let (within, reach) = (Metres::new(within), Metres::new(reach));
+            return Err(SolveError::StandsOutside { within, reach });
         }
         let mean_square =
             sights.iter().map(|s| s.east.powi(2) + s.north.powi(2)).sum::<f64>() / sights.len() as f64;
