@@ -4,3 +4,4 @@ pub mod loss;
 pub mod quadrature;
 pub mod quantile;
 pub mod random;
+pub mod special;
