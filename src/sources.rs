@@ -92,8 +92,9 @@ source!(
 );
 source!(
     /// 3GPP TR 38.901 v19.4.0, "Study on channel model for frequencies from 0.5 to 100 GHz", Table 7.4.1-1 (loss),
-    /// Table 7.5-6 (decorrelation distances), as read in the data of the Python package tr3gpp 0.2.0. From memory: the
-    /// breakpoints of notes 1 and 5, the frequency limits of note 6, the antenna pattern of Table 7.3-1.
+    /// Table 7.5-6 (decorrelation distances), as read in the data of the Python package tr3gpp 0.2.0; the breakpoints of
+    /// notes 1 and 5 as read in the online handbook of SEAMCAT. From memory: the frequency limits of note 6 and the
+    /// antenna pattern of Table 7.3-1.
     TR38901
 );
 source!(

@@ -36,10 +36,7 @@ fn clutter(ghz: f64, km: f64, z: f64) -> Line {
     // Only `short` varies with distance.
     let d_weight = -0.2 * LN_10 * rate * weight_s;
     let d_variance = d_weight * weight_l * (sigma_s.powi(2) - sigma_l.powi(2)) / (sum * sum);
-    Line {
-        db: -5.0 * sum.log10() + z * sigma,
-        slope: rate * weight_s / sum + z * d_variance / (2.0 * sigma),
-    }
+    Line { db: -5.0 * sum.log10() + z * sigma, slope: rate * weight_s / sum + z * d_variance / (2.0 * sigma) }
 }
 
 /// Clutter at one end alone, without the path.

@@ -93,9 +93,7 @@ pub fn voltage_at_receiver(field: DbMicrovoltPerMetre, factor: DbPerMetre, cable
 
 /// Power that an antenna of `gain` dBi, matched, takes from a field: S·A ([`crate::sources::BALANIS2005`]).
 pub fn received_power(field: DbMicrovoltPerMetre, gain: Db, frequency: Hertz) -> Dbm {
-    Dbm::of_power(Watts::new(
-        power_density(field).value() * effective_aperture(gain, frequency).value(),
-    ))
+    Dbm::of_power(Watts::new(power_density(field).value() * effective_aperture(gain, frequency).value()))
 }
 
 /// Field strength at `distance` from a radiator of `eirp` in free space, E = √(30 P)/d ([`crate::sources::P525`]).

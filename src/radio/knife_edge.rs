@@ -35,8 +35,8 @@ pub fn knife_edge_slope(nu: f64) -> f64 {
     20.0 / LN_10 * (c * cos + s * sin) / (c * c + s * s)
 }
 
-/// The approximation 6.9 + 20 log10(√((ν − 0.1)² + 1) + ν − 0.1), zero below ν = −0.78. Within 0.14 dB of the exact loss
-/// for 0 ≤ ν ≤ 10; for negative ν it smooths the oscillation away.
+/// The approximation 6.9 + 20 log10(√((ν − 0.1)² + 1) + ν − 0.1), zero below ν = −0.78. Within 0.13 dB of the exact loss
+/// for 0 ≤ ν ≤ 10, worst at 4.6; for negative ν it smooths the oscillation away.
 pub fn knife_edge_approximation(nu: f64) -> Db {
     if nu < NEGLIGIBLE {
         return Db::new(0.0);

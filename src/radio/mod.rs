@@ -19,9 +19,7 @@ pub use environment::{End, Environment, Prior};
 pub use free_space::{PowerLaw, free_space_loss};
 pub use hata::{City, Terrain};
 pub use intermodulation::{HIGHEST_ORDER, Product, products};
-pub use knife_edge::{
-    Edge, fresnel_parameter, knife_edge_approximation, knife_edge_loss, knife_edge_slope,
-};
+pub use knife_edge::{Edge, fresnel_parameter, knife_edge_approximation, knife_edge_loss, knife_edge_slope};
 pub use link::{Along, Breach, Link, Loss, PathLossError, Quantity, Span, Validity};
 pub use model::{Model, clutter_loss};
 pub use pattern::Lobe;

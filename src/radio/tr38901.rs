@@ -191,7 +191,11 @@ pub(super) fn shadowing(link: &Link, scenario: Scenario, sight: Sight) -> Option
     Sigma::db(match (scenario, sight) {
         (Scenario::StreetCanyon | Scenario::UrbanMacro, Sight::Clear) => 4.0,
         (Scenario::RuralMacro(_), Sight::Clear) => {
-            if link.distance.value() < rural_breakpoint(link) { 4.0 } else { 6.0 }
+            if link.distance.value() < rural_breakpoint(link) {
+                4.0
+            } else {
+                6.0
+            }
         }
         (Scenario::IndoorOffice, Sight::Clear) => 3.0,
         (Scenario::StreetCanyon, Sight::Blocked) => 7.82,
