@@ -1,7 +1,10 @@
 //! Hata's formulas for a base station above the roofs ([`crate::sources::HATA1980`]) and their extension to 2 GHz
 //! ([`crate::sources::COST231`]).
 
-use crate::radio::link::{Along, Line, Link, Span, Validity};
+use crate::radio::{
+    link::{Line, Link},
+    validity::{Along, Span, Validity},
+};
 
 /// Which correction for the height of the lower antenna.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -6,7 +6,8 @@ use crate::{
     numeric::special::fresnel_tail,
     radio::{
         free_space,
-        link::{Along, Line, Link, Span, Validity},
+        link::{Line, Link},
+        validity::{Along, Span, Validity},
     },
     units::{Db, Hertz, Metres},
 };

@@ -14,15 +14,17 @@ mod pattern;
 mod ranging;
 mod site_general;
 mod tr38901;
+mod validity;
 
 pub use environment::{End, Environment, Prior};
 pub use free_space::{PowerLaw, free_space_loss};
 pub use hata::{City, Terrain};
 pub use intermodulation::{HIGHEST_ORDER, Product, products};
 pub use knife_edge::{Edge, fresnel_parameter, knife_edge_approximation, knife_edge_loss, knife_edge_slope};
-pub use link::{Along, Breach, Link, Loss, PathLossError, Quantity, Span, Validity};
+pub use link::{Link, Loss, PathLossError};
 pub use model::{Model, clutter_loss};
 pub use pattern::Lobe;
 pub use ranging::{bearing_of_equal_information, relative_range_error};
 pub use site_general::{Coefficients, Site};
 pub use tr38901::{Scenario, Sight, Village};
+pub use validity::{Along, Breach, Quantity, Span, Validity};

@@ -6,9 +6,10 @@ use crate::{
         free_space::{self, PowerLaw},
         hata::{self, City, Terrain},
         knife_edge::Edge,
-        link::{Link, Loss, PathLossError, Validity, judged},
+        link::{Link, Loss, PathLossError, judged},
         site_general::Site,
         tr38901::{self, Scenario, Sight},
+        validity::Validity,
     },
     units::{Confidence, Db, Hertz, Sigma},
 };

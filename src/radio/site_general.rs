@@ -2,7 +2,10 @@
 //! L = 10 α log d + β + 10 γ log f, slant distance in metres, frequency in GHz.
 
 use crate::{
-    radio::link::{Along, Line, Link, Span, Validity},
+    radio::{
+        link::{Line, Link},
+        validity::{Along, Span, Validity},
+    },
     units::{Db, Sigma},
 };
 

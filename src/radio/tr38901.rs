@@ -3,7 +3,10 @@
 use std::f64::consts::{LN_10, PI};
 
 use crate::{
-    radio::link::{Along, Line, Link, Span, Validity},
+    radio::{
+        link::{Line, Link},
+        validity::{Along, Span, Validity},
+    },
     units::{Db, Metres, Sigma},
 };
 
