@@ -54,7 +54,7 @@ source!(
 );
 source!(
     /// NIST Digital Library of Mathematical Functions, chapter 7, "Error functions, Dawson's and Fresnel integrals",
-    /// https://dlmf.nist.gov/7: power series 7.6.4 and 7.6.6, continued fraction 7.9.2, asymptotics 7.12.
+    /// <https://dlmf.nist.gov/7>: power series 7.6.4 and 7.6.6, continued fraction 7.9.2, asymptotics 7.12.
     DLMF
 );
 source!(

@@ -119,8 +119,8 @@ fn rural_clear(link: &Link, village: Village) -> Line {
     if link.distance.value() < edge {
         Line::of_slant(near(slant), rate + per_metre * slant * LN_10, link)
     } else {
-        // The report puts the ground distance into the first term and the slant one into the second: a step of at most a
-        // few hundredths of a decibel at the breakpoint.
+        // The report puts the ground distance into the first term and the slant one into the second: a step of less than a
+        // tenth of a decibel at the breakpoint.
         Line::of_slant(near(edge) + 40.0 * (slant / edge).log10(), 40.0, link)
     }
 }
