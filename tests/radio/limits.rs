@@ -2,8 +2,8 @@
 
 use azimark::{
     radio::{
-        Along, City, Edge, Link, Model, PathLossError, PowerLaw, Quantity, Scenario, Sight, Terrain, Village,
-        free_space_loss, knife_edge_loss, knife_edge_slope,
+        Along, City, Edge, Link, Model, PathLossError, PowerLaw, Quantity, Scenario, Sight, Span, Terrain,
+        Village, free_space_loss, knife_edge_loss, knife_edge_slope,
     },
     units::{Confidence, Db, Hertz, Metres},
 };
@@ -139,6 +139,76 @@ fn every_limit_is_kept_on_both_sides() {
         }
     }
     assert!(ends > 120, "{ends}");
+}
+
+/// Limits in MHz, m, m, m as the sources print them: Hata and COST 231 from memory; TR 38.901 READ (tr3gpp 0.2.0), its
+/// frequencies from memory, its 13 m where note 1 starts to draw the surroundings' height by lot (READ in the handbook of
+/// SEAMCAT); P.2108 READ in the U.S. reference software. P.1411 and P.1238 are compared row by row elsewhere.
+#[test]
+fn the_limits_are_those_printed() {
+    let any = Span::ANY;
+    let country = Scenario::RuralMacro(Village::default());
+    let open_end = |from| Span::new(from, f64::INFINITY);
+    for (model, frequency, distance, upper, lower) in [
+        (
+            Model::Hata(Terrain::Open, City::Large),
+            Span::new(150.0, 1500.0),
+            Span::new(1e3, 20e3),
+            Span::new(30.0, 200.0),
+            Span::new(1.0, 10.0),
+        ),
+        (
+            Model::Cost231(City::Small),
+            Span::new(1500.0, 2000.0),
+            Span::new(1e3, 20e3),
+            Span::new(30.0, 200.0),
+            Span::new(1.0, 10.0),
+        ),
+        (
+            Model::Tr38901(Scenario::StreetCanyon, Sight::Clear),
+            Span::new(500.0, 100e3),
+            Span::new(10.0, 5e3),
+            Span::new(10.0, 10.0),
+            Span::new(1.5, 22.5),
+        ),
+        (
+            Model::Tr38901(Scenario::UrbanMacro, Sight::Blocked),
+            Span::new(500.0, 100e3),
+            Span::new(10.0, 5e3),
+            Span::new(25.0, 25.0),
+            Span::new(1.5, 13.0),
+        ),
+        (
+            Model::Tr38901(country, Sight::Clear),
+            Span::new(500.0, 30e3),
+            Span::new(10.0, 10e3),
+            Span::new(10.0, 150.0),
+            Span::new(1.0, 10.0),
+        ),
+        (
+            Model::Tr38901(country, Sight::Blocked),
+            Span::new(500.0, 30e3),
+            Span::new(10.0, 5e3),
+            Span::new(10.0, 150.0),
+            Span::new(1.0, 10.0),
+        ),
+        (
+            Model::Tr38901(Scenario::IndoorOffice, Sight::Clear),
+            Span::new(500.0, 100e3),
+            Span::new(1.0, 150.0),
+            any,
+            any,
+        ),
+        (Model::Cluttered(Confidence::P50), Span::new(500.0, 67e3), open_end(250.0), any, any),
+    ] {
+        let v = model.validity(Hertz::mhz(900.0));
+        let mhz = Span::new(v.frequency.from / 1e6, v.frequency.to / 1e6);
+        assert_eq!((mhz, v.distance, v.upper, v.lower), (frequency, distance, upper, lower), "{model:?}");
+    }
+    // Free space begins where it loses 20 log10 2: 4πd/λ = 2 at d = λ/2π.
+    let f = Hertz::mhz(146.52);
+    let near = Metres::new(Model::FreeSpace.validity(f).distance.from);
+    close(free_space_loss(f, near).value(), 6.020_599_913_279_624, 1e-11);
 }
 
 #[test]
