@@ -222,6 +222,12 @@ fn a_refusal_names_what_lies_outside_and_keeps_the_number_apart() {
     );
     let PathLossError::Outside { extrapolated: Some(loss), .. } = refused else { panic!("{refused}") };
     assert!(loss.loss.value() > free_space_loss(path.frequency, path.distance).value());
+    // An antenna below the 1 m of the surroundings has no breakpoint before the ground takes over: exponent 4 at once.
+    let street = Model::Tr38901(Scenario::StreetCanyon, Sight::Clear);
+    match street.loss(&link(2400.0, 50.0, 10.0, 0.5)) {
+        Err(PathLossError::Outside { extrapolated: Some(loss), .. }) => close(loss.exponent, 4.0, 1e-12),
+        other => panic!("{other:?}"),
+    }
     // Where the formula gives no number there is none: an edge that does not stand between the antennas.
     let edge = Edge { top: Metres::new(28.0), from_upper: Metres::new(300.0) };
     match Model::KnifeEdge(edge).loss(&path) {
