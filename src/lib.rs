@@ -12,6 +12,7 @@ pub mod sources;
 pub mod units;
 
 pub mod geodesy;
+pub mod radio;
 
 pub mod observe;
 

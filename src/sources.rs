@@ -115,3 +115,87 @@ source!(
     /// Statistical Society B 50 (1988) 297–312. Carried from memory.
     VECCHIA1988
 );
+source!(
+    /// NIST Digital Library of Mathematical Functions, chapter 7, "Error functions, Dawson's and Fresnel integrals",
+    /// <https://dlmf.nist.gov/7>: power series 7.6.4 and 7.6.6, continued fraction 7.9.2, asymptotics 7.12.
+    DLMF
+);
+source!(
+    /// Recommendation ITU-R P.525, "Calculation of free-space attenuation": free-space loss, field strength and power
+    /// density. Its printed constants (32.4, 74.8, 145.8, 167.2) are carried from memory; the power density there takes
+    /// the impedance of free space as 120π Ω.
+    P525
+);
+source!(
+    /// Recommendation ITU-R P.526, "Propagation by diffraction", § 4.1: a single knife edge, exact and approximate.
+    /// Carried from memory, checked against an independent Fresnel integral.
+    P526
+);
+source!(
+    /// Recommendation ITU-R P.372, "Radio noise": noise power k T₀ B with the reference temperature T₀ = 290 K. Carried
+    /// from memory.
+    P372
+);
+source!(
+    /// Recommendation ITU-R P.1411-12, "Propagation data and prediction methods for the planning of short-range outdoor
+    /// radiocommunication systems", Tables 4 and 8: site-general coefficients, as read in the public implementation of
+    /// the Communications Research Centre Canada (crc-covlib).
+    P1411
+);
+source!(
+    /// Recommendation ITU-R P.1238-11, "Propagation data and prediction methods for the planning of indoor
+    /// radiocommunication systems", Table 2: site-general coefficients and their ranges, as read in a public Octave file
+    /// (model_p1238.m of octave-rxt). That file calls the frequency MHz; only GHz agrees with free space.
+    P1238
+);
+source!(
+    /// Recommendation ITU-R P.2108-1, "Prediction of clutter loss", § 3.2: statistical loss for terrestrial paths, as
+    /// read in the reference software of the U.S. Institute for Telecommunication Sciences.
+    P2108
+);
+source!(
+    /// 3GPP TR 38.901 v19.4.0, "Study on channel model for frequencies from 0.5 to 100 GHz", Table 7.4.1-1 (loss),
+    /// Table 7.5-6 (decorrelation distances), as read in the data of the Python package tr3gpp 0.2.0; the breakpoints of
+    /// notes 1 and 5 as read in the online handbook of SEAMCAT. From memory: the frequency limits of note 6 and the
+    /// antenna pattern of Table 7.3-1.
+    TR38901
+);
+source!(
+    /// M. Hata, "Empirical formula for propagation loss in land mobile radio services", IEEE Transactions on Vehicular
+    /// Technology 29 (1980) 317–325. Carried from memory, checked against published reference values.
+    HATA1980
+);
+source!(
+    /// COST Action 231, "Digital mobile radio towards future generation systems", final report (1999), § 4.4: extension
+    /// of Hata's formula to 1500–2000 MHz. Carried from memory, checked against a published reference value.
+    COST231
+);
+source!(
+    /// T. S. Rappaport, "Wireless Communications: Principles and Practice", 2nd edition (2002), Table 4.2 (exponents of
+    /// path loss), equation 4.52 (plane earth) and example 4.7 (knife edge). Carried from memory.
+    RAPPAPORT2002
+);
+source!(
+    /// W. C. Y. Lee, "Mobile Communications Engineering" (1982): exponents 3.84 suburban, 3.68 Philadelphia, 4.31
+    /// Newark, as read in a public message of P. Karn (1996) that quotes them.
+    LEE1982
+);
+source!(
+    /// N. Patwari, A. O. Hero, M. Perkins, N. S. Correal and R. J. O'Dea, "Relative location estimation in wireless
+    /// sensor networks", IEEE Transactions on Signal Processing 51 (2003) 2137–2148: the information in a received level.
+    PATWARI2003
+);
+source!(
+    /// Recommendation ITU-R SM.1134, "Intermodulation interference calculations in the land-mobile service": orders and
+    /// forms of products. Carried from memory.
+    SM1134
+);
+source!(
+    /// C. A. Balanis, "Antenna Theory", 3rd edition (2005), § 2.15: effective area λ²G/4π. Carried from memory.
+    BALANIS2005
+);
+source!(
+    /// Bureau international des poids et mesures, "The International System of Units", 9th edition (2019): the Boltzmann
+    /// constant 1.380649e-23 J/K and the speed of light 299 792 458 m/s, both exact.
+    SI2019
+);

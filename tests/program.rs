@@ -221,7 +221,7 @@ fn copies_do_not_make_the_area_smaller() {
 #[test]
 fn a_declination_with_the_wrong_letter_is_contradicted() {
     let output = azimark(&["locate", DEMO, "--declination", "13.9W"]);
-    let text = printed(&output).replace('\n', " ");
+    let text = printed(&output).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         text.contains("DOUBTFUL: the declination stated") || text.contains("DOUBTFUL: the bearings fit"),
         "{text}"

@@ -7,13 +7,14 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 15] = [
+const RANKS: [(&str, u8); 16] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
     ("numeric", 0),
     ("sources", 0),
     ("geodesy", 1),
+    ("radio", 1),
     ("observe", 2),
     ("ingest", 3),
     ("north", 3),

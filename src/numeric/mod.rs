@@ -6,3 +6,4 @@ pub mod loss;
 pub mod quadrature;
 pub mod quantile;
 pub mod random;
+pub mod special;

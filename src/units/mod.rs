@@ -2,11 +2,13 @@
 //! one standard deviation. Nothing here knows a place, a time or a file.
 
 mod angle;
+mod field;
 mod level;
 mod scalar;
 mod sigma;
 
 pub use angle::{Angle, CircularMean, circular_mean};
+pub use field::{DbMicrovolt, DbMicrovoltPerMetre, DbPerMetre};
 pub use level::{Db, Dbm};
-pub use scalar::{Hertz, Metres, SquareMetres, Watts};
+pub use scalar::{Hertz, Metres, Ohms, SquareMetres, Watts, WattsPerSquareMetre};
 pub use sigma::{Confidence, Sigma};

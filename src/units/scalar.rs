@@ -1,4 +1,4 @@
-//! Lengths, areas, frequencies and powers.
+//! Lengths, areas, frequencies, powers, power densities and resistances.
 
 macro_rules! scalar {
     ($(#[$doc:meta])* $name:ident) => {
@@ -35,6 +35,14 @@ scalar!(
 scalar!(
     /// A power in watts.
     Watts
+);
+scalar!(
+    /// A power density in watts per square metre.
+    WattsPerSquareMetre
+);
+scalar!(
+    /// A resistance in ohms.
+    Ohms
 );
 
 impl Metres {

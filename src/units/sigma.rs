@@ -2,7 +2,7 @@
 
 use std::marker::PhantomData;
 
-use crate::units::{Angle, Metres};
+use crate::units::{Angle, Db, Metres};
 
 /// One standard deviation of a quantity `Q`: finite and greater than zero, never a 95 % half-width.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
@@ -47,6 +47,18 @@ impl Sigma<Metres> {
 
     /// In metres.
     pub fn to_metres(self) -> f64 {
+        self.value
+    }
+}
+
+impl Sigma<Db> {
+    /// From decibels; `None` unless finite and positive.
+    pub fn db(value: f64) -> Option<Self> {
+        Self::checked(value)
+    }
+
+    /// In decibels.
+    pub fn to_db(self) -> f64 {
         self.value
     }
 }
