@@ -10,7 +10,7 @@ use crate::{check::Checked, finding::Finding, geodesy::course, observe::ReadBear
 const SAME_STAND_M: f64 = 5.0;
 
 /// Sets aside every bearing that repeats an earlier one. Of another file: same identifier, same stand within 5 m, same
-/// reading within a degree. Anywhere: same position and reading to the last digit, with the same time or both without. The
+/// reading within a degree. Anywhere: same identifier (or none), position and reading to the last digit, with the same time or both without. The
 /// same identifier in another file with another stand or reading is another bearing; it is told, and the file's name is
 /// added to its identifier.
 pub fn repeats(bearings: Vec<ReadBearing>) -> Checked {
@@ -52,6 +52,7 @@ pub fn repeats(bearings: Vec<ReadBearing>) -> Checked {
 /// What a pasted row has in common with the first, to the last bit.
 #[derive(PartialEq, Eq, Hash)]
 struct Exact {
+    name: String,
     numbers: [u64; 3],
     north: String,
     time: Option<String>,
@@ -62,10 +63,22 @@ impl Exact {
         let at = bearing.stand.at;
         let time = bearing.time.as_ref().map(ToString::to_string);
         Self {
+            name: written_name(&bearing.id).to_owned(),
             numbers: [at.lat_degrees(), at.lon_degrees(), bearing.read.to_radians()].map(f64::to_bits),
             north: format!("{:?}", bearing.north),
             time: time.or_else(|| bearing.date.map(|d| d.to_string())),
         }
+    }
+}
+
+/// The identifier as the notes have it: readers name a row without one by its line, and add the line to one that occurs
+/// again.
+fn written_name(id: &str) -> &str {
+    let by_place = |text: &str| text.starts_with("line ") || text.starts_with("feature ");
+    match id.rsplit_once(" (") {
+        _ if by_place(id) => "",
+        Some((name, place)) if by_place(place) => name,
+        _ => id,
     }
 }
 

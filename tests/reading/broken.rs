@@ -111,9 +111,10 @@ fn broken_directions_and_norths_are_named() {
         ("a,,47,8,0x37,true,2,,,", "refused not-a-number 2:5 \"0x37\"", "not a number"),
         ("a,,47,8,5 5,true,2,,,", "refused not-a-number 2:5 \"5 5\"", "not a number"),
         ("a,,47,8,٥٥,true,2,,,", "refused not-a-number 2:5 \"٥٥\"", "not a number"),
-        ("a,,47,8,\"55,5\",true,2,,,", "refused not-a-number 2:5 \"55,5\"", "not a number"),
+        ("a,,47,8,\"1,234\",true,2,,,", "refused not-a-number 2:5 \"1,234\"", "not a number"),
+        ("a,,47,8,55 furlongs,true,2,,,", "refused not-a-number 2:5 \"55 furlongs\"", "not a number"),
         ("a,,47,8,,true,2,,,", "refused bearing-missing 2:5 \"\"", "no bearing"),
-        ("a,,47,8,55,compass,2,,,", "refused north-unknown 2:6 \"compass\"", "not one of the three norths"),
+        ("a,,47,8,55,polar,2,,,", "refused north-unknown 2:6 \"polar\"", "not one of the three norths"),
         ("a,,47,8,55M,true,2,,,", "refused norths-differ 2:6 \"true\"", "the bearing itself says magnetic"),
         ("a,,47,8,55 G,true,2,,,", "refused norths-differ 2:6 \"true\"", "the bearing itself says grid"),
         ("a,,47,8,55,,2,,,", "refused north-unlabelled -:-", "1 bearing(s) do not say which north"),
@@ -157,7 +158,11 @@ fn broken_errors_classes_times_and_names_are_named() {
         ("a,03/04/2026 10:00,47,8,55,true,2,,,", "doubtful time-unknown 2:2 \"03/04/2026 10:00\"", "told"),
         ("a,17.03.26,47,8,55,true,2,,,", "doubtful time-unknown 2:2 \"17.03.26\"", "told for certain"),
         ("a,2026-02-30T10:00Z,47,8,55,true,2,,,", "doubtful time-unknown 2:2 \"2026-02-30T10:00Z\"", "told"),
-        ("a,2026-03-17 25:00,47,8,55,true,2,,,", "doubtful time-unknown 2:2 \"2026-03-17 25:00\"", "told"),
+        (
+            "a,2026-03-17 25:00,47,8,55,true,2,,,",
+            "doubtful time-unread 2:2 \"2026-03-17 25:00\"",
+            "only the date",
+        ),
         (
             "a,2026-03-17T08:40[Europe/Zurich],47,8,55,true,2,,,",
             "doubtful time-unknown 2:2 \"2026-03-17T08:40[Europe/Zurich]\"",
@@ -175,9 +180,9 @@ fn broken_errors_classes_times_and_names_are_named() {
         ("47,8,55,-5,,,", "refused frequency-out-of-range 2:4 \"-5\"", "no radio wave"),
         ("47,8,55,0,,,", "refused frequency-out-of-range 2:4 \"0\"", "no radio wave"),
         ("47,8,55,1e9,,,", "refused frequency-out-of-range 2:4 \"1e9\"", "no radio wave"),
-        ("47,8,55,145,loud,,", "refused not-a-number 2:5 \"loud\"", "not a number"),
-        ("47,8,55,145,-80,S9,", "refused not-a-number 2:6 \"S9\"", "not a number"),
-        ("47,8,55,145,,,1e306", "refused not-a-number 2:7 \"1e306\"", "not a number"),
+        ("47,8,55,145,loud,,", "doubtful value-left-out 2:5 \"loud\"", "left out"),
+        ("47,8,55,145,-80,S9,", "doubtful value-left-out 2:6 \"S9\"", "left out"),
+        ("47,8,55,145,,,1e306", "doubtful value-left-out 2:7 \"1e306\"", "left out"),
     ];
     let north = Settings { north: Some(NorthLabel::True), ..Settings::default() };
     all_named("lat,lon,bearing,freq,front_dbm,back_dbm,height_km\n", RADIO, &north);
@@ -236,7 +241,7 @@ fn broken_grids_are_named() {
         ("396777,9999999,11 north,55", "refused grid-position 2:2 \"9999999\"", "outside of a UTM zone"),
         ("396777,,11T,55", "refused coordinate-missing 2:2 \"\"", "no northing"),
         (",5201175,11T,55", "refused coordinate-missing 2:1 \"\"", "no easting"),
-        ("396777 m,5201175,11T,55", "refused not-a-number 2:1 \"396777 m\"", "not a number"),
+        ("396777 deg,5201175,11T,55", "refused not-a-number 2:1 \"396777 deg\"", "not a number"),
         ("inf,5201175,11T,55", "refused not-a-number 2:1 \"inf\"", "not a number"),
     ];
     let north = Settings { north: Some(NorthLabel::True), ..Settings::default() };

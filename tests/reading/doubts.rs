@@ -117,7 +117,7 @@ fn a_bearing_that_another_file_repeats_is_used_once() {
     assert_eq!(
         told(&checked),
         ["theirs.csv:2: doubtful [bearing-repeated] bearing c is the one at ours.csv:4: it is used once\n  \
-          hint: give it another identifier if it was taken anew"]
+          hint: write its own time, or another identifier in another file, if it was taken anew"]
     );
 }
 
@@ -127,7 +127,7 @@ fn the_same_name_for_another_bearing_is_told_and_both_are_used() {
         let mut all = read("ours.csv", SOUND);
         all.extend(read("theirs.csv", &format!("{other}\n")));
         let checked = repeats(all);
-        assert_eq!(ids(&checked), ["a", "b", "c", "c"], "{other}");
+        assert_eq!(ids(&checked), ["a", "b", "c", "c (theirs.csv)"], "{other}");
         assert_eq!(
             told(&checked),
             [
@@ -145,7 +145,7 @@ fn every_earlier_file_is_looked_at_for_repeats() {
     all.extend(read("two.csv", "c,47.1,-118.3,10\n"));
     all.extend(read("three.csv", "c,47.1,-118.3,10\n"));
     let checked = repeats(all);
-    assert_eq!(ids(&checked), ["a", "b", "c", "c"]);
+    assert_eq!(ids(&checked), ["a", "b", "c", "c (two.csv)"]);
     let codes: Vec<&str> = checked.findings.iter().map(|f| f.code).collect();
     assert_eq!(codes, ["id-in-two-files", "bearing-repeated"]);
 }
