@@ -212,9 +212,9 @@ fn words_that_the_project_does_not_use() {
         ("the source is at", "no place is claimed"),
         ("the emitter is at", "no place is claimed"),
         ("/home/", "no machine paths"),
-        ("/root/", "no machine paths"),
-        ("todo!(", "no unfinished code"),
-        ("#[ignore", "no test is skipped"),
+        (concat!("/ro", "ot/"), "no machine paths"),
+        (concat!("to", "do!("), "no unfinished code"),
+        (concat!("#[ig", "nore"), "no test is skipped"),
     ]);
     for path in paths {
         let text = fs::read_to_string(&path).unwrap().to_lowercase();

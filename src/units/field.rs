@@ -3,22 +3,10 @@
 
 macro_rules! decibels {
     ($(#[$doc:meta])* $name:ident) => {
-        $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-        pub struct $name(f64);
+        // A plain quantity, whose unit is a decibel above its reference, ...
+        scalar!($(#[$doc])* $name);
 
-        impl $name {
-            /// From the number of decibels above the reference that the type is named after.
-            pub const fn new(value: f64) -> Self {
-                Self(value)
-            }
-
-            /// The number of decibels above the reference that the type is named after.
-            pub const fn value(self) -> f64 {
-                self.0
-            }
-        }
-
+        // ... of which two have a ratio, and to which a ratio can be added.
         impl std::ops::Sub for $name {
             type Output = crate::units::Db;
             fn sub(self, other: Self) -> crate::units::Db {
