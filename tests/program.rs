@@ -198,6 +198,16 @@ fn notes_are_never_overwritten_and_old_answers_are_named() {
     let near = azimark(&["locate", DEMO, "--within", "30m"]);
     assert_eq!(code(&near), 1);
     assert!(printed(&near).contains("search farther"), "{}", printed(&near));
+    // Where there is no place, programs still get a document in the format that they asked for.
+    let none = azimark(&["locate", text(&one), "--format", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&printed(&none)).unwrap();
+    assert_eq!(
+        (code(&none), &value["complete"], &value["schema"]),
+        (1, &false.into(), &"azimark-answer/1".into())
+    );
+    let none = azimark(&["locate", text(&one), "--format", "geojson"]);
+    let parsed: Result<geojson::GeoJson, _> = printed(&none).parse();
+    assert!(matches!(parsed, Ok(geojson::GeoJson::FeatureCollection(c)) if c.features.is_empty()));
 }
 
 /// Rows that are pasted twice, and a file that is given twice, are one survey.

@@ -165,7 +165,12 @@ impl Locate {
         let fit = match solve::fit(&Problem { bearings: &bearings, within: self.within }, &options) {
             Ok(fit) => fit,
             Err(error) => {
-                files::print(&report::wrapped(&format!("No place: {error}."), "", ""))?;
+                let summary = format!("No place: {error}.");
+                files::print(&match self.format {
+                    Format::Json => export::json_without(&summary, &findings),
+                    Format::Geojson => export::geojson_without(&summary, &findings),
+                    Format::Text | Format::Svg => report::wrapped(&summary, "", ""),
+                })?;
                 tell(&findings);
                 return Ok(None);
             }

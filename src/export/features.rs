@@ -8,6 +8,7 @@ use crate::{
         outline::{self, Coordinates},
         rounded,
     },
+    finding::Finding,
     geodesy::{Place, course, destination},
     north::TrueBearing,
     observe::NorthReference,
@@ -31,6 +32,14 @@ pub fn geojson(answer: &Answer) -> String {
     features.extend(stands(&answer.bearings));
     features.extend(answer.fit.modes().iter().enumerate().map(|(rank, mode)| place(rank + 1, mode)));
     written(&FeatureCollection { bbox: None, features, foreign_members: Some(told(answer)) })
+}
+
+/// A collection without features, where there is no place at all; its `azimark` member says why.
+pub fn geojson_without(summary: &str, findings: &[Finding]) -> String {
+    let findings: Vec<String> = findings.iter().map(ToString::to_string).collect();
+    let body = json!({ "version": env!("CARGO_PKG_VERSION"), "summary": summary, "findings": findings });
+    let told = JsonObject::from_iter([("azimark".to_owned(), body)]);
+    written(&FeatureCollection { bbox: None, features: Vec::new(), foreign_members: Some(told) })
 }
 
 /// One feature per line: readable, and a change in one feature is a change in one line.

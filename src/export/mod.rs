@@ -7,8 +7,8 @@ mod outline;
 mod schema;
 
 pub use drawing::{Background, drawing};
-pub use features::geojson;
-pub use schema::{SCHEMA, json};
+pub use features::{geojson, geojson_without};
+pub use schema::{SCHEMA, json, json_without};
 
 /// A JSON number, or null where the value is not finite.
 fn rounded(value: f64, digits: i32) -> serde_json::Value {

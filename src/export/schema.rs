@@ -30,6 +30,19 @@ pub fn json(answer: &Answer) -> String {
     text
 }
 
+/// The same schema where there is no place at all: `schema`, `version`, `summary`, `complete` (false) and `findings`.
+pub fn json_without(summary: &str, findings: &[Finding]) -> String {
+    let findings: Vec<FindingTwin> = findings.iter().map(FindingTwin::of).collect();
+    let body = serde_json::json!({
+        "schema": SCHEMA,
+        "version": env!("CARGO_PKG_VERSION"),
+        "summary": summary,
+        "complete": false,
+        "findings": findings,
+    });
+    format!("{body:#}\n")
+}
+
 #[derive(Serialize)]
 struct Twin<'a> {
     schema: &'static str,

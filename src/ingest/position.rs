@@ -65,10 +65,26 @@ fn axis(row: &mut Row, field: Field, axis: Axis, what: &str) -> Option<f64> {
     };
     degrees(cell.text, axis)
         .map_err(|e| {
-            let hint = "write degrees such as 46.95501, 46°57.301'N or 46 57 18.0 N";
-            row.told.push(cell.refuse("coordinate", e.to_string(), hint));
+            let hint = likely(cell.text, axis, row)
+                .unwrap_or_else(|| "write degrees such as 46.95501, 46°57.301'N or 46 57 18.0 N".to_owned());
+            row.told.push(cell.refuse("coordinate", e.to_string(), &hint));
         })
         .ok()
+}
+
+/// What a number beyond the range of its axis is likely to mean: a longitude counted to 360°, or one that stands in the
+/// column of the latitudes.
+fn likely(text: &str, axis: Axis, row: &Row) -> Option<String> {
+    let value = row.sheet.parse(text)?;
+    match axis {
+        Axis::Longitude if value > 180.0 && value <= 360.0 => {
+            Some(format!("longitudes run to 180 degrees east and west: did you mean {:.6}?", value - 360.0))
+        }
+        Axis::Latitude if value.abs() > 90.0 && value.abs() <= 180.0 => {
+            Some("a longitude in the column of the latitudes? they look swapped".to_owned())
+        }
+        _ => None,
+    }
 }
 
 /// Easting and northing in two columns, in a grid that the row, or else the caller, states.

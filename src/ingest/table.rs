@@ -60,7 +60,9 @@ fn rows(sheet: &Sheet, mut records: Records, log: &mut Log) -> Vec<ReadBearing> 
     let mut reader = Reader::new(sheet);
     let mut out = Vec::new();
     let filled = records.by_ref().filter(|r| !r.empty());
+    let mut seen = false;
     for (record, count) in filled.zip(0..) {
+        seen = true;
         if count == MOST_ROWS {
             let message = format!("the file has more than {MOST_ROWS} rows: what follows is not read");
             let hint = "split the file, or leave out what is no bearing";
@@ -75,6 +77,10 @@ fn rows(sheet: &Sheet, mut records: Records, log: &mut Log) -> Vec<ReadBearing> 
             log.tell_row(finding);
         }
         out.extend(reader.read(&record.cells, record.line, log));
+    }
+    if !seen {
+        let finding = Finding::refused("no-rows", "the table has a header and no rows");
+        log.tell(finding.at(Origin::file(sheet.name)).hint("write one row for each bearing"));
     }
     if let Some(first) = records.lines.first_comment {
         let message = format!("{} line(s) that begin with # were passed over", records.lines.comments);
