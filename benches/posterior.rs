@@ -53,6 +53,25 @@ fn posterior_and_regions(bencher: divan::Bencher, count: usize) {
     });
 }
 
+/// Many cases of five bearings with regions, on two threads; the time is for a hundred cases.
+#[divan::bench(sample_count = 20)]
+fn hundred_cases_on_two_threads(bencher: divan::Bencher) {
+    let bearings = bearings(5);
+    let solve = |cases: usize| {
+        for _ in 0..cases {
+            let fit = solve::fit(&Problem { bearings: &bearings, within: None }, &Options::default())
+                .expect("a fit");
+            divan::black_box(Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95]));
+        }
+    };
+    bencher.bench_local(|| {
+        std::thread::scope(|scope| {
+            scope.spawn(|| solve(50));
+            scope.spawn(|| solve(50));
+        });
+    });
+}
+
 #[divan::bench(args = COUNTS)]
 fn bytes_to_json(bencher: divan::Bencher, count: usize) {
     let notes = notes(count);

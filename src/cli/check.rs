@@ -9,6 +9,7 @@ use crate::{
     cli::{Failure, Outcome, files, locate::Stated},
     finding::Severity,
     north,
+    report::count,
 };
 
 /// Arguments of the command.
@@ -35,9 +36,11 @@ impl Check {
         let mut out = String::new();
         let _ = writeln!(
             out,
-            "{} bearing(s) can be used; {refused} refusal(s), {doubtful} doubt(s), {} assumption(s).",
-            resolved.bearings.len(),
-            findings.len() - refused - doubtful
+            "{} can be used; {}, {}, {}.",
+            count(resolved.bearings.len(), "bearing", "bearings"),
+            count(refused, "refusal", "refusals"),
+            count(doubtful, "doubt", "doubts"),
+            count(findings.len() - refused - doubtful, "assumption", "assumptions")
         );
         for finding in &findings {
             let _ = writeln!(out, "{finding}");

@@ -101,7 +101,8 @@ impl std::fmt::Display for SolveError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::TooFew { have, need } => {
-                write!(f, "{have} usable bearing(s), and a place needs at least {need} from different stands")
+                let bearings = if *have == 1 { "bearing" } else { "bearings" };
+                write!(f, "{have} usable {bearings}, and a place needs at least {need} from different stands")
             }
             Self::NoFrame => {
                 write!(f, "the stands are spread so far over the globe that they have no common centre")
