@@ -274,3 +274,50 @@ fn the_order_of_the_rows_does_not_matter() {
     let area = |x: &Answer| x.region95().as_ref().unwrap().area().value();
     assert!((area(&a) / area(&b) - 1.0).abs() < 0.01);
 }
+
+/// Stands anywhere, from one spot to all over the globe, errors from nothing to everything.
+fn any_notes() -> impl proptest::strategy::Strategy<Value = String> {
+    use proptest::prelude::*;
+    let spread = prop_oneof![Just(0.0), Just(1e-6), Just(0.01), Just(1.0), Just(80.0)];
+    let sigma = prop_oneof![Just(1e-6), Just(0.01), Just(2.0), Just(20.0), Just(90.0)];
+    let position = prop_oneof![Just(1e-3), Just(10.0), Just(1e5)];
+    let row = (-1.0..1.0f64, -1.0..1.0f64, 0.0..360.0f64, sigma, position);
+    let centre = (
+        prop_oneof![Just(0.0), Just(47.0), Just(90.0), Just(-89.999)],
+        prop_oneof![Just(0.0), Just(179.9999)],
+    );
+    (centre, spread, prop::collection::vec(row, 2..8)).prop_map(|((lat, lon), spread, rows)| {
+        let mut out = String::from("lat,lon,bearing,north,sigma_deg,position_sigma_m\n");
+        for (dy, dx, bearing, sigma, position) in rows {
+            let lat = (lat + spread * dy).clamp(-90.0, 90.0);
+            let lon = (lon + 2.0 * spread * dx + 180.0).rem_euclid(360.0) - 180.0;
+            out += &format!("{lat:.9},{lon:.9},{bearing},true,{sigma},{position}\n");
+        }
+        out
+    })
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(if std::env::var_os("AZIMARK_LONG").is_some() { 1000 } else { 25 }))]
+
+    /// Whatever the notes say, there is an answer or a refusal, and every format can be written and read back.
+    #[test]
+    fn no_notes_make_the_solver_fail(notes in any_notes()) {
+        let bearings = resolved(&notes);
+        if let Ok(fit) = solve::fit(&Problem { bearings: &bearings, within: None }, &Options::default()) {
+            let audit = solve::audit(&fit, &north::hypotheses(&bearings, &north::Settings::default()));
+            let answer = report::answer(fit, Notes { bearings, audit, ..Notes::default() });
+            proptest::prop_assert!(answer.fit.modes().iter().all(|m| m.share.is_finite()));
+            for region in answer.regions.iter().flatten() {
+                proptest::prop_assert!(region.area().value().is_finite() && region.area().value() >= 0.0);
+            }
+            let parsed = export::geojson(&answer).parse::<geojson::GeoJson>();
+            proptest::prop_assert!(parsed.is_ok(), "{:?}", parsed.err());
+            let value: Result<serde_json::Value, _> = serde_json::from_str(&export::json(&answer));
+            proptest::prop_assert!(value.is_ok());
+            let drawing = export::drawing(&answer, &export::Background::default());
+            proptest::prop_assert!(!drawing.contains("NaN") && !drawing.contains("inf"), "{drawing}");
+            proptest::prop_assert!(answer.to_string().len() > 200);
+        }
+    }
+}
