@@ -2,7 +2,9 @@
 //! hides a missing field.
 
 mod bearing;
+mod level;
 mod quality;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
+pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use quality::{OperatorClass, Quality};
