@@ -2,6 +2,7 @@
 
 mod anything;
 mod broken;
+mod labels;
 mod long;
 
 use azimark::{
