@@ -13,6 +13,11 @@ pub struct Rows {
 }
 
 impl Rows {
+    /// How many, and the first, where there are any.
+    pub fn some(self) -> Option<(usize, u64)> {
+        (self.count > 0).then_some((self.count, self.first))
+    }
+
     /// One more.
     pub fn add(&mut self, line: u64) {
         if self.count == 0 {

@@ -24,6 +24,7 @@ mod shared;
 mod sheet;
 mod table;
 mod time;
+mod track;
 mod vocabulary;
 mod written;
 
@@ -39,6 +40,7 @@ pub use decode::MAX_BYTES;
 pub use grid::{NorthLabel, StatedGrid};
 pub use ground::Ground;
 pub use kind::{Kind, kind};
+pub use track::{Join, join, track};
 
 /// Larger logs of levels are refused; a million rows have about 80 MB.
 pub const MAX_LEVEL_BYTES: usize = 512 << 20;
