@@ -33,7 +33,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 17] = [
+const CRATES: [(&str, &[&str]); 18] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
@@ -45,6 +45,7 @@ const CRATES: [(&str, &[&str]); 17] = [
     ("serde", &["export"]),
     ("serde_json", &["export", "ingest", "geodesy"]),
     ("csv", &["ingest"]),
+    ("quick_xml", &["ingest"]),
     ("encoding_rs", &["ingest"]),
     ("jiff", &["instant", "observe", "ingest", "north", "cli"]),
     ("clap", &["cli"]),

@@ -15,6 +15,7 @@ fuzz_target!(|bytes: &[u8]| {
         north: (choice & 1 > 0).then_some(NorthLabel::Grid),
         zone: (choice & 2 > 0).then(|| "America/Los_Angeles".to_owned()),
         grid: (choice & 4 > 0).then(|| StatedGrid::from_text("33T")).flatten(),
+        ..Settings::default()
     };
     let read = bearings("x", bytes, &settings);
     for row in &read.rows {

@@ -101,7 +101,12 @@ pub struct Gathered {
 impl Stated {
     /// Reads and checks all files.
     pub fn gather(&self, paths: &[PathBuf]) -> Result<Gathered, Failure> {
-        let settings = ingest::Settings { north: self.north, zone: self.zone.clone(), grid: self.grid };
+        let settings = ingest::Settings {
+            north: self.north,
+            zone: self.zone.clone(),
+            grid: self.grid,
+            ..ingest::Settings::default()
+        };
         let (mut rows, mut findings) = (Vec::new(), Vec::new());
         for path in paths {
             let (name, bytes) = files::read(path)?;

@@ -2,7 +2,9 @@
 
 use crate::ingest::{
     NorthLabel,
-    names::{Field, NAMES, UNITS, length},
+    measure::{UNITS, bandwidth, length},
+    names::Field,
+    vocabulary::Vocabulary,
 };
 
 /// A column that was recognised, with what its header says beside the name.
@@ -31,11 +33,11 @@ pub struct Columns {
 
 impl Columns {
     /// Recognises a header. Of two columns with the same meaning the first counts whose unit is understood.
-    pub fn of(headers: &[String]) -> Self {
+    pub fn of(headers: &[String], vocabulary: Vocabulary) -> Self {
         let mut out =
             Self { headers: headers.to_vec(), factors: vec![1.0; headers.len()], ..Self::default() };
         for (index, header) in headers.iter().enumerate() {
-            let Some(column) = column(index, header) else { continue };
+            let Some(column) = column(index, header, vocabulary) else { continue };
             if column.field != Field::Swing && out.at(column.field).is_some() {
                 continue;
             }
@@ -78,6 +80,11 @@ impl Columns {
         column.is_some_and(|c| c.notes.iter().any(|n| words.contains(&n.as_str())))
     }
 
+    /// The words beside a field's name.
+    pub fn words(&self, field: Field) -> &[String] {
+        self.columns.iter().find(|c| c.field == field).map_or(&[], |c| &c.notes)
+    }
+
     /// Whether the header of the times says that they are in UTC.
     pub fn says_utc(&self) -> bool {
         self.notes(Field::Time, &["utc", "gmt"])
@@ -112,19 +119,19 @@ impl Columns {
 }
 
 /// The field of a header, be its unit understood or not.
-pub fn field_of(header: &str) -> Option<Field> {
-    column(0, header).map(|c| c.field)
+pub fn field_of(header: &str, vocabulary: Vocabulary) -> Option<Field> {
+    column(0, header, vocabulary).map(|c| c.field)
 }
 
 /// Longer headers are no names of columns.
 const LONGEST: usize = 200;
 
-fn column(index: usize, header: &str) -> Option<Column> {
+fn column(index: usize, header: &str, vocabulary: Vocabulary) -> Option<Column> {
     if header.len() > LONGEST {
         return None;
     }
     let (name, inside) = taken_apart(header);
-    let (field, units, mut norths) = field(&name)?;
+    let (field, units, mut norths) = field(&name, vocabulary)?;
     // In brackets a single letter may name a north; behind the name it is a unit.
     norths.extend(inside.iter().filter_map(|word| north_of(field, word)));
     let north = norths.first().copied();
@@ -168,8 +175,8 @@ fn taken_apart(header: &str) -> (Vec<String>, Vec<String>) {
 }
 
 /// The field of a name, the units behind it, and the norths that it names.
-fn field(name: &[String]) -> Option<(Field, Vec<String>, Vec<NorthLabel>)> {
-    if let Some((field, units)) = known(name) {
+fn field(name: &[String], vocabulary: Vocabulary) -> Option<(Field, Vec<String>, Vec<NorthLabel>)> {
+    if let Some((field, units)) = known(name, vocabulary) {
         return Some((field, units, Vec::new()));
     }
     // A word that names a north may stand anywhere beside the name of the bearing; a single letter may mean a metre.
@@ -181,20 +188,24 @@ fn field(name: &[String]) -> Option<(Field, Vec<String>, Vec<NorthLabel>)> {
         .filter(|w| label(w).is_none() && !(says_north && FILLERS.contains(&w.as_str())))
         .cloned()
         .collect();
-    let (field, units) = known(&rest).filter(|(f, _)| f.is_direction())?;
+    let (field, units) = known(&rest, vocabulary).filter(|(f, _)| f.is_direction())?;
     Some((field, units, norths))
 }
 
 /// The field of a name without what stands behind it as units.
-fn known(name: &[String]) -> Option<(Field, Vec<String>)> {
-    let unit = |word: &String| UNITS.iter().any(|(u, ..)| u == word);
+fn known(name: &[String], vocabulary: Vocabulary) -> Option<(Field, Vec<String>)> {
+    let width = |word: &str| vocabulary == Vocabulary::Levels && bandwidth(word).is_some();
+    let unit = |word: &String| UNITS.iter().any(|(u, ..)| u == word) || width(word);
     let mut words = name;
     loop {
         let plain = words.join(" ");
-        let found = NAMES.iter().find(|(_, names)| names.contains(&plain.as_str())).map(|(f, _)| *f);
+        let found = vocabulary.field(&plain);
         let numbered = || {
             let rest = plain.strip_prefix("swing")?.trim_start();
-            (!rest.is_empty() && rest.bytes().all(|b| b.is_ascii_digit())).then_some(Field::Swing)
+            (vocabulary == Vocabulary::Bearings
+                && !rest.is_empty()
+                && rest.bytes().all(|b| b.is_ascii_digit()))
+            .then_some(Field::Swing)
         };
         if let Some(field) = found.or_else(numbered) {
             return Some((field, name[words.len()..].to_vec()));

@@ -1,5 +1,7 @@
 //! Bytes to text.
 
+use std::borrow::Cow;
+
 use encoding_rs::{UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
 use crate::{
@@ -21,10 +23,19 @@ const MAGIC: [(&[u8], &str); 6] = [
 ];
 
 /// The text of a file, or `None` with a finding that says why there is none.
-pub fn text(name: &str, bytes: &[u8], log: &mut Log) -> Option<String> {
-    if bytes.len() > MAX_BYTES {
-        let message = format!("the file is larger than {} MiB", MAX_BYTES >> 20);
-        let hint = "bearings fill a few kilobytes: is this the right file?";
+pub fn text<'b>(name: &str, bytes: &'b [u8], log: &mut Log) -> Option<Cow<'b, str>> {
+    text_within(name, bytes, (MAX_BYTES, "bearings fill a few kilobytes: is this the right file?"), log)
+}
+
+/// The same with another limit, and what to do about a file beyond it.
+pub fn text_within<'b>(
+    name: &str,
+    bytes: &'b [u8],
+    (most, hint): (usize, &str),
+    log: &mut Log,
+) -> Option<Cow<'b, str>> {
+    if bytes.len() > most {
+        let message = format!("the file is larger than {} MiB", most >> 20);
         log.tell(Finding::refused("file-too-large", message).at(Origin::file(name)).hint(hint));
         return None;
     }
@@ -44,11 +55,11 @@ pub fn text(name: &str, bytes: &[u8], log: &mut Log) -> Option<String> {
         let message = "the text is not UTF-8 and was read as Windows-1252 (Latin-1)";
         log.tell(Finding::assumed("encoding", message).at(Origin::file(name)));
     }
-    Some(text.into_owned())
+    Some(text)
 }
 
-fn refuse_binary(name: &str, kind: &str, log: &mut Log) -> Option<String> {
-    let message = format!("the file is {kind}, not a table of bearings");
+fn refuse_binary(name: &str, kind: &str, log: &mut Log) -> Option<Cow<'static, str>> {
+    let message = format!("the file is {kind}, not a table");
     let hint = "save the table as CSV (delimited text)";
     log.tell(Finding::refused("not-text", message).at(Origin::file(name)).hint(hint));
     None

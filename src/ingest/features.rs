@@ -17,6 +17,7 @@ use crate::{
         row::Reader,
         sheet::Sheet,
         table::MOST_ROWS,
+        vocabulary::Vocabulary,
     },
     observe::ReadBearing,
 };
@@ -35,7 +36,7 @@ pub fn read(name: &str, text: &str, settings: &Settings, log: &mut Log) -> Vec<R
         return Vec::new();
     }
     let keys = Keys::of(name, &points, log);
-    let Some(columns) = header::columns(&keys.headers, &Origin::file(name), log) else {
+    let Some(columns) = header::columns(&keys.headers, &Origin::file(name), Vocabulary::Bearings, log) else {
         return Vec::new();
     };
     let Some(sheet) = Sheet::new(name, &columns, settings, None, log) else { return Vec::new() };
@@ -64,7 +65,9 @@ fn points<'f>(name: &str, features: &'f [Numbered], log: &mut Log) -> Vec<Point<
                 break;
             }
             Some(GeometryValue::Point { coordinates }) => out.push((*number, coordinates, feature)),
-            _ if keys(feature).any(|key| columns::field_of(key) == Some(Field::Bearing)) => {
+            _ if keys(feature)
+                .any(|key| columns::field_of(key, Vocabulary::Bearings) == Some(Field::Bearing)) =>
+            {
                 let message = "the feature has a bearing and is no point: where was it taken?";
                 let hint = "give it the geometry of a point with [longitude, latitude]";
                 log.tell_row(
@@ -103,7 +106,7 @@ impl Keys {
             if !seen.insert(key) {
                 continue;
             }
-            let known = columns::field_of(key).is_some();
+            let known = columns::field_of(key, Vocabulary::Bearings).is_some();
             unused += usize::from(!known);
             // A file may give every feature properties of its own: only some that are not used are carried along.
             if known || unused <= NAMED_UNUSED {
@@ -116,7 +119,7 @@ impl Keys {
         }
         let properties = headers.len() - 2;
         let own = points.iter().any(|(_, _, feature)| feature.id.is_some());
-        if own && !Columns::of(&headers).named(Field::Id) {
+        if own && !Columns::of(&headers, Vocabulary::Bearings).named(Field::Id) {
             headers.push("id".to_owned());
         }
         Self { headers, properties }

@@ -2,33 +2,41 @@
 
 use crate::{
     finding::{Finding, Origin, clipped},
-    ingest::{NorthLabel, columns::Columns, log::Log, names::Field},
+    ingest::{NorthLabel, columns::Columns, log::Log, names::Field, vocabulary::Vocabulary},
 };
 
 /// More columns are refused: no field note has them, and every row pays for them.
 const MOST_COLUMNS: usize = 300;
 
-/// The columns of a header, or `None` after a refusal: too many, or not those that a bearing needs.
-pub fn columns(headers: &[String], at: &Origin, log: &mut Log) -> Option<Columns> {
+/// The columns of a header, or `None` after a refusal: too many, or not those that a row needs.
+pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mut Log) -> Option<Columns> {
     if headers.len() > MOST_COLUMNS {
         let message = format!("the header has {} columns, more than {MOST_COLUMNS}", headers.len());
-        let hint = "keep the columns that a bearing needs: lat, lon, bearing_deg, north, time";
+        let hint = match vocabulary {
+            Vocabulary::Bearings => {
+                "keep the columns that a bearing needs: lat, lon, bearing_deg, north, time"
+            }
+            Vocabulary::Levels => "keep the columns that a level needs: time, lat, lon, level_dbm",
+        };
         log.tell(Finding::refused("too-many-columns", message).at(at.clone()).hint(hint));
         return None;
     }
-    let columns = Columns::of(headers);
+    let columns = Columns::of(headers, vocabulary);
     for index in columns.strange() {
         log.tell(strange(&columns, index, at));
     }
-    let missing = missing(&columns);
+    let missing = needed(vocabulary, |field| columns.named(field));
     if missing.is_empty() {
         tell(&columns, at, log);
         // A column that is needed and has a unit without meaning has been told above.
-        let usable = needed(|field| columns.at(field).is_some()).is_empty();
+        let usable = needed(vocabulary, |field| columns.at(field).is_some()).is_empty();
         return usable.then_some(columns);
     }
     let seen = headers.iter().map(|h| clipped(h)).take(30).collect::<Vec<_>>().join(", ");
     let hint = match at.line {
+        _ if vocabulary == Vocabulary::Levels => {
+            format!("the header has: {seen}; name the column level_dbm or level_dbuv, and time, lat, lon")
+        }
         Some(_) => format!("the header has: {seen}; name the columns lat, lon and bearing_deg"),
         None => format!("the points have: {seen}; name the property bearing_deg"),
     };
@@ -37,12 +45,12 @@ pub fn columns(headers: &[String], at: &Origin, log: &mut Log) -> Option<Columns
     None
 }
 
-fn missing(columns: &Columns) -> Vec<&'static str> {
-    needed(|field| columns.named(field))
-}
-
-/// What a bearing needs and `has` does not find.
-fn needed(has: impl Fn(Field) -> bool) -> Vec<&'static str> {
+/// What a row needs and `has` does not find. A log of levels may get its places from a track.
+fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static str> {
+    if vocabulary == Vocabulary::Levels {
+        let level = has(Field::Level) || has(Field::Indicated);
+        return if level { Vec::new() } else { vec!["level"] };
+    }
     let bearing = has(Field::Bearing) || has(Field::Swing);
     let placed = has(Field::Position) || (has(Field::Easting) && has(Field::Northing));
     [
@@ -59,7 +67,7 @@ fn needed(has: impl Fn(Field) -> bool) -> Vec<&'static str> {
 fn strange(columns: &Columns, index: usize, at: &Origin) -> Finding {
     let header = &columns.headers[index];
     let message = "what stands beside the name is no unit that belongs here: the column is not used";
-    let hint = "use deg, gon, mil, m, ft, MHz or dBm, and WGS 84 for latitude and longitude; or take it out";
+    let hint = "use deg, gon, mil, m, ft, MHz, dBm, or for levels dBµV or dBµV/m, and WGS 84 for latitude and longitude; or take it out";
     Finding::refused("unit-unknown", message).at(at.clone().cell(index as u64 + 1, header, header)).hint(hint)
 }
 

@@ -1,5 +1,7 @@
 //! Where the rows of a text stand: lines counted from 1, with blank lines and comments in between.
 
+use std::borrow::Cow;
+
 /// Walks through a text and counts its lines, once, from front to back.
 #[derive(Debug)]
 pub struct Lines<'t> {
@@ -46,8 +48,12 @@ impl<'t> Lines<'t> {
 }
 
 /// The text with `\n` behind every line: files of DOS write `\r\n`, those of old Macs `\r` alone.
-pub fn plain_ends(text: &str) -> String {
-    text.replace("\r\n", "\n").replace('\r', "\n")
+pub fn plain_ends(text: Cow<'_, str>) -> Cow<'_, str> {
+    // A long log is not copied without need.
+    if !text.contains('\r') {
+        return text;
+    }
+    Cow::Owned(text.replace("\r\n", "\n").replace('\r', "\n"))
 }
 
 /// Whether a quotation mark opens a cell of the row and none closes it.

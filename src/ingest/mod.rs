@@ -1,5 +1,6 @@
 //! Field notes: bytes in, rows and findings out. No file is opened here, and no row is dropped without a finding.
 
+mod amount;
 mod columns;
 mod decode;
 mod direction;
@@ -8,22 +9,77 @@ mod grid;
 mod ground;
 mod header;
 mod json;
+mod kind;
+mod level_cells;
+mod level_once;
+mod levels;
 mod lines;
 mod log;
+mod measure;
 mod names;
 mod once;
 mod position;
 mod row;
+mod shared;
 mod sheet;
 mod table;
 mod time;
+mod track;
+mod vocabulary;
 mod written;
 
-use crate::{finding::Finding, ingest::log::Log, observe::ReadBearing};
+use std::borrow::Cow;
+
+use crate::{
+    finding::Finding,
+    ingest::{log::Log, sheet::Sheet, vocabulary::Vocabulary},
+    observe::{LevelReading, LevelUnit, ReadBearing},
+};
 
 pub use decode::MAX_BYTES;
 pub use grid::{NorthLabel, StatedGrid};
 pub use ground::Ground;
+pub use kind::{Kind, kind};
+pub use track::{Join, join, track};
+
+/// Larger logs of levels are refused; a million rows have about 80 MB.
+pub const MAX_LEVEL_BYTES: usize = 512 << 20;
+
+/// More rows of levels are not read.
+pub const MOST_LEVELS: usize = 5_000_000;
+
+/// How the antenna that measured a field strength is described.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Antenna {
+    /// Antenna factor across 50 Ω, dB/m.
+    Factor(f64),
+    /// Gain, dBi.
+    Gain(f64),
+}
+
+/// Whether a column of levels holds the attenuator.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PadIn {
+    /// It is added already.
+    Level,
+    /// It is not.
+    NotLevel,
+}
+
+/// What the caller states about levels.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LevelSettings {
+    /// Unit of levels that do not say theirs.
+    pub unit: Option<LevelUnit>,
+    /// Whether a column called level, beside one of attenuators, holds them.
+    pub attenuator: Option<PadIn>,
+    /// The antenna that measured a field strength.
+    pub antenna: Option<Antenna>,
+    /// Loss of the cable, dB.
+    pub cable_loss: Option<f64>,
+    /// Floor of the receiver, in the unit of the level.
+    pub floor: Option<f64>,
+}
 
 /// What the caller states about a file; whatever is stated is not guessed.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -34,6 +90,8 @@ pub struct Settings {
     pub zone: Option<String>,
     /// Grid of eastings and northings that do not say theirs.
     pub grid: Option<StatedGrid>,
+    /// What is stated about levels.
+    pub levels: LevelSettings,
 }
 
 /// Rows of a file and what there is to tell about it.
@@ -55,10 +113,58 @@ pub fn bearings(name: &str, bytes: &[u8], settings: &Settings) -> Reading<ReadBe
     let mut log = Log::default();
     let rows = match decode::text(name, bytes, &mut log) {
         Some(text) if json::meant(&text) => features::read(name, &text, settings, &mut log),
-        Some(text) => table::read(name, &text, settings, &mut log),
+        Some(text) => table::read(name, text, settings, &mut log),
         None => Vec::new(),
     };
     Reading { rows, findings: log.into_findings(name) }
+}
+
+/// Reads a log of levels from a delimited text file, in every way of writing that [`bearings`] knows.
+///
+/// A level needs a unit, in its header, in a column or stated; it is never guessed. Attenuator and cable are added once.
+/// Rows without any place are kept, with `at` empty.
+pub fn levels(name: &str, bytes: &[u8], settings: &Settings) -> Reading<LevelReading> {
+    let mut rows = Vec::new();
+    let findings = each_level(name, bytes, settings, |reading| rows.push(reading));
+    Reading { rows, findings }
+}
+
+/// Hands out the rows of a log of levels one by one, and keeps none: beside the bytes, memory does not grow with the
+/// rows, unless the text is not UTF-8 or its lines end in `\r`, which costs one copy of it.
+pub fn each_level(
+    name: &str,
+    bytes: &[u8],
+    settings: &Settings,
+    mut take: impl FnMut(LevelReading),
+) -> Vec<Finding> {
+    let mut log = Log::default();
+    let limit = (MAX_LEVEL_BYTES, "split the log: five million rows fit");
+    if let Some(text) = decode::text_within(name, bytes, limit, &mut log) {
+        levels_of(name, text, settings, &mut log, &mut take);
+    }
+    log.into_findings(name)
+}
+
+fn levels_of(
+    name: &str,
+    text: Cow<'_, str>,
+    settings: &Settings,
+    log: &mut Log,
+    take: &mut impl FnMut(LevelReading),
+) {
+    let text = lines::plain_ends(text);
+    let Some(table) = table::Table::open(name, &text, Vocabulary::Levels, log) else { return };
+    let Some(sheet) = Sheet::new(name, &table.columns, settings, Some(table.delimiter()), log) else {
+        return;
+    };
+    let mut reader = levels::Reader::new(&sheet);
+    let limit = (MOST_LEVELS, "split the log");
+    table::each(&sheet, table.records, limit, log, |record, line, log| {
+        if let Some(reading) = reader.read(record, line, log) {
+            take(reading);
+        }
+    });
+    reader.finish(log);
 }
 
 /// Reads lines and outlines of a base map from a GeoJSON file.

@@ -7,7 +7,6 @@ use csv::StringRecord;
 use crate::{
     finding::{Finding, Origin},
     ingest::{columns::Columns, log::Log, row::METRES_PER_HDOP},
-    observe::ReadBearing,
 };
 
 /// What the rows have given occasion to tell.
@@ -33,7 +32,7 @@ impl Once {
     }
 
     /// Tells it; without any north nothing of the file can be used.
-    pub fn tell(self, name: &str, rows: &[ReadBearing], log: &mut Log) {
+    pub fn tell(self, name: &str, any_rows: bool, log: &mut Log) {
         let file = || Origin::file(name);
         if self.unlabelled > 0 {
             let message =
@@ -46,7 +45,7 @@ impl Once {
             let message = format!("columns without a header are not used: {}", which.join(", "));
             log.tell(Finding::assumed("columns-unnamed", message).at(file()));
         }
-        if rows.is_empty() {
+        if !any_rows {
             return;
         }
         if self.hdop_used {

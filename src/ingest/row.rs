@@ -5,7 +5,6 @@ use std::collections::HashSet;
 use csv::StringRecord;
 
 use crate::{
-    finding::{Finding, Severity},
     geodesy::{GridFrame, Place, zone_of},
     ingest::{
         NorthLabel,
@@ -14,10 +13,9 @@ use crate::{
         names::Field,
         once::Once,
         position::{Position, position},
+        shared::{fitting, time, told},
         sheet::{Row, Sheet},
-        time::{Moment, moment},
     },
-    instant::Instant,
     observe::{NorthReference, OperatorClass, Quality, ReadBearing, Stand},
     units::{Angle, Dbm, Hertz, Metres, Sigma},
 };
@@ -43,50 +41,17 @@ impl<'a> Reader<'a> {
 
     /// The bearing of a row, or findings that say why there is none.
     pub fn read(&mut self, record: &StringRecord, line: u64, log: &mut Log) -> Option<ReadBearing> {
-        let (have, need) = (record.len(), self.sheet.columns.headers.len());
-        let joined = (have > need).then(|| self.remarks_joined(record, line, log)).flatten();
-        let record = joined.as_ref().unwrap_or(record);
-        if record.len() != need {
-            log.tell_row(
-                Finding::refused("cells-differ", format!("the row has {have} cells and the header {need}"))
-                    .at(self.sheet.origin(line))
-                    .hint("quote cells that contain the delimiter, and leave empty cells empty"),
-            );
-            return None;
-        }
-        self.once.unnamed(self.sheet.columns, record);
-        let mut row = Row { sheet: self.sheet, record, line, told: Vec::new() };
+        let record = fitting(self.sheet, record, line, log)?;
+        self.once.unnamed(self.sheet.columns, &record);
+        let mut row = Row { sheet: self.sheet, record: &record, line, told: Vec::new() };
         let bearing = self.bearing(&mut row);
-        let refused = row.told.iter().any(|f| f.severity == Severity::Refused);
-        for finding in row.told {
-            if finding.code == "grid-operation" {
-                self.once.operations.insert(finding.message);
-            } else {
-                log.tell_row(finding);
-            }
-        }
-        bearing.filter(|_| !refused)
+        let sound = told(row.told, &mut self.once, log);
+        bearing.filter(|_| sound)
     }
 
     /// What there is to tell about the whole file.
     pub fn finish(self, rows: &[ReadBearing], log: &mut Log) {
-        self.once.tell(self.sheet.name, rows, log);
-    }
-
-    /// Remarks in the last column are free text, in which people write the delimiter without quotes: surplus cells are
-    /// put back together, and told.
-    fn remarks_joined(&self, record: &StringRecord, line: u64, log: &mut Log) -> Option<StringRecord> {
-        let columns = self.sheet.columns;
-        let last = columns.headers.len() - 1;
-        if columns.at(Field::Remarks) != Some(last) {
-            return None;
-        }
-        let mark = format!("{} ", self.sheet.delimiter?);
-        let remark = record.iter().skip(last).collect::<Vec<_>>().join(&mark);
-        let origin = self.sheet.origin(line).cell(last as u64 + 1, &columns.headers[last], &remark);
-        let message = "the row has more cells than the header: the surplus was read as part of the remark";
-        log.tell_row(Finding::assumed("remark-joined", message).at(origin));
-        Some(record.iter().take(last).chain(std::iter::once(remark.as_str())).collect())
+        self.once.tell(self.sheet.name, !rows.is_empty(), log);
     }
 
     fn bearing(&mut self, row: &mut Row) -> Option<ReadBearing> {
@@ -95,7 +60,7 @@ impl<'a> Reader<'a> {
         let at = at?;
         self.once.unlabelled += usize::from(direction.north.is_none());
         let north = reference(row, direction.north?, at)?;
-        let (time, date) = self.time(row);
+        let (time, date) = time(row, &mut self.once);
         let stand = Stand {
             name: row.text(Field::Place).unwrap_or_default(),
             at: at.place,
@@ -136,41 +101,6 @@ impl<'a> Reader<'a> {
             Some(value) => Sigma::<Metres>::metres((value * metres).hypot(written)),
             None if written > 10.0 => Sigma::<Metres>::metres(written),
             None => None,
-        }
-    }
-
-    fn time(&mut self, row: &mut Row) -> (Option<Instant>, Option<jiff::civil::Date>) {
-        let Some((cell, text)) = row.time() else { return (None, None) };
-        let doubt = |code, message: &str, hint: &str| cell.doubt(code, message, hint);
-        match moment(&text, row.sheet.zone.as_ref()) {
-            Moment::Known(instant) => (Some(instant), None),
-            Moment::Day(date) => (None, Some(date)),
-            Moment::Local(date) => {
-                self.once.local_times += 1;
-                (None, Some(date))
-            }
-            Moment::Skipped(date) => {
-                let message = "this hour does not exist: the clocks went forward over it";
-                row.told.push(doubt("time-skipped", message, "the time is left out: which hour was it?"));
-                (None, Some(date))
-            }
-            Moment::Twice(date, a, b) => {
-                let message = format!("this hour occurs twice: {a} or {b}");
-                row.told.push(doubt("time-twice", &message, "the time is left out: write it in UTC"));
-                (None, Some(date))
-            }
-            Moment::Unread(date) => {
-                let message = "the time behind the date is not understood: only the date is used";
-                let hint = "write the time as 08:40, with Z, UTC or an offset such as -07:00 behind it";
-                row.told.push(cell.doubt("time-unread", message, hint));
-                (None, Some(date))
-            }
-            Moment::Unknown => {
-                let hint = "write 2026-03-17T15:40:00Z or 17.03.2026 08:40";
-                let message = "this is not a date and time that can be told for certain";
-                row.told.push(doubt("time-unknown", message, hint));
-                (None, None)
-            }
         }
     }
 
@@ -215,7 +145,7 @@ fn own_zone(place: Place) -> Option<GridFrame> {
     zone_of(place).map(|zone| GridFrame::Utm { zone })
 }
 
-fn frequency(row: &mut Row) -> Option<Hertz> {
+pub fn frequency(row: &mut Row) -> Option<Hertz> {
     // Radio ends at 3,000 GHz (Radio Regulations, article 1.5).
     let range = f64::MIN_POSITIVE..=3e6;
     let hint = "write it in MHz, or name the unit in the header, such as freq_khz";

@@ -1,15 +1,20 @@
 //! The table as a whole: delimiter, decimal mark, header; then row by row.
 
+use std::borrow::Cow;
+
 use csv::StringRecord;
 
 use crate::{
     finding::{Finding, Origin},
     ingest::{
-        Settings, header,
+        Settings,
+        columns::Columns,
+        header,
         lines::{Lines, plain_ends, quote_open},
         log::Log,
         row::Reader,
         sheet::Sheet,
+        vocabulary::Vocabulary,
     },
     observe::ReadBearing,
 };
@@ -20,52 +25,85 @@ const LONGEST_LINE: usize = 1 << 20;
 /// More rows are not read: nobody takes as many bearings of one case, and memory stays bounded.
 pub const MOST_ROWS: usize = 100_000;
 
-/// Reads the table.
-pub fn read(name: &str, text: &str, settings: &Settings, log: &mut Log) -> Vec<ReadBearing> {
+/// Reads a table of bearings.
+pub fn read(name: &str, text: Cow<'_, str>, settings: &Settings, log: &mut Log) -> Vec<ReadBearing> {
     let text = plain_ends(text);
-    if let Some(at) = text.lines().position(|l| l.len() > LONGEST_LINE) {
-        let message = "the line has more than a million characters";
-        let hint = "is this a table of bearings? its rows stand on lines of their own";
-        log.tell(Finding::refused("line-too-long", message).at(Origin::line(name, at as u64 + 1)).hint(hint));
-        return Vec::new();
-    }
-    let mut records = Records::of(&text);
-    let Some(first) = records.find_map(|r| (!r.empty()).then_some(r)) else {
-        let hint = "a table needs a header line and at least one row";
-        log.tell(Finding::refused("empty", "the file holds no table").at(Origin::file(name)).hint(hint));
+    let Some(table) = Table::open(name, &text, Vocabulary::Bearings, log) else { return Vec::new() };
+    let Some(sheet) = Sheet::new(name, &table.columns, settings, Some(table.delimiter()), log) else {
         return Vec::new();
     };
-    if first.open {
-        log.tell(quote_open_at(Origin::line(name, first.line)));
-        return Vec::new();
-    }
-    let headers: Vec<String> = first.cells.iter().map(str::to_owned).collect();
-    if let Some(finding) = over_lines(Origin::line(name, first.line), &headers, &first) {
-        log.tell(finding);
-    }
-    let Some(columns) = header::columns(&headers, &Origin::line(name, first.line), log) else {
-        return Vec::new();
-    };
-    if records.delimiter != b',' {
-        let what = if records.delimiter == b'\t' { "tabs" } else { "semicolons" };
-        let message = format!("cells are separated by {what}, and a comma in a number is its decimal mark");
-        log.tell(Finding::assumed("delimiter", message).at(Origin::file(name)));
-    }
-    let delimiter = Some(char::from(records.delimiter));
-    let sheet = Sheet::new(name, &columns, settings, delimiter, log);
-    sheet.map_or_else(Vec::new, |sheet| rows(&sheet, records, log))
+    let mut reader = Reader::new(&sheet);
+    let mut out = Vec::new();
+    let limit = (MOST_ROWS, "split the file, or leave out what is no bearing");
+    each(&sheet, table.records, limit, log, |record, line, log| out.extend(reader.read(record, line, log)));
+    reader.finish(&out, log);
+    out
 }
 
-fn rows(sheet: &Sheet, mut records: Records, log: &mut Log) -> Vec<ReadBearing> {
-    let mut reader = Reader::new(sheet);
-    let mut out = Vec::new();
+/// A text whose header is understood, and the rows that follow it.
+pub struct Table<'t> {
+    /// Its header.
+    pub columns: Columns,
+    /// Its rows.
+    pub records: Records<'t>,
+}
+
+impl<'t> Table<'t> {
+    /// Reads the header of a text with plain line ends; `None` after a refusal.
+    pub fn open(name: &str, text: &'t str, vocabulary: Vocabulary, log: &mut Log) -> Option<Self> {
+        if let Some(at) = text.lines().position(|l| l.len() > LONGEST_LINE) {
+            let message = "the line has more than a million characters";
+            let hint = "is this a table? its rows stand on lines of their own";
+            let at = Origin::line(name, at as u64 + 1);
+            log.tell(Finding::refused("line-too-long", message).at(at).hint(hint));
+            return None;
+        }
+        let mut records = Records::of(text);
+        let Some(first) = records.find_map(|r| (!r.empty()).then_some(r)) else {
+            let hint = "a table needs a header line and at least one row";
+            log.tell(Finding::refused("empty", "the file holds no table").at(Origin::file(name)).hint(hint));
+            return None;
+        };
+        let at = Origin::line(name, first.line);
+        if first.open {
+            log.tell(quote_open_at(at));
+            return None;
+        }
+        let headers: Vec<String> = first.cells.iter().map(str::to_owned).collect();
+        if let Some(finding) = over_lines(at.clone(), &headers, &first) {
+            log.tell(finding);
+        }
+        let columns = header::columns(&headers, &at, vocabulary, log)?;
+        if records.delimiter != b',' {
+            let what = if records.delimiter == b'\t' { "tabs" } else { "semicolons" };
+            let message =
+                format!("cells are separated by {what}, and a comma in a number is its decimal mark");
+            log.tell(Finding::assumed("delimiter", message).at(Origin::file(name)));
+        }
+        Some(Self { columns, records })
+    }
+
+    /// What separates the cells.
+    pub fn delimiter(&self) -> char {
+        char::from(self.records.delimiter)
+    }
+}
+
+/// Hands out the rows one by one, so that nothing of them need be kept. More rows than the limit are refused with
+/// what to do about it.
+pub fn each(
+    sheet: &Sheet,
+    mut records: Records,
+    (most, hint): (usize, &str),
+    log: &mut Log,
+    mut take: impl FnMut(&StringRecord, u64, &mut Log),
+) {
     let filled = records.by_ref().filter(|r| !r.empty());
     let mut seen = false;
     for (record, count) in filled.zip(0..) {
         seen = true;
-        if count == MOST_ROWS {
-            let message = format!("the file has more than {MOST_ROWS} rows: what follows is not read");
-            let hint = "split the file, or leave out what is no bearing";
+        if count == most {
+            let message = format!("the file has more than {most} rows: what follows is not read");
             log.tell(Finding::refused("too-many-rows", message).at(sheet.origin(record.line)).hint(hint));
             break;
         }
@@ -76,18 +114,16 @@ fn rows(sheet: &Sheet, mut records: Records, log: &mut Log) -> Vec<ReadBearing> 
         if let Some(finding) = over_lines(sheet.origin(record.line), &sheet.columns.headers, &record) {
             log.tell_row(finding);
         }
-        out.extend(reader.read(&record.cells, record.line, log));
+        take(&record.cells, record.line, log);
     }
     if !seen {
         let finding = Finding::refused("no-rows", "the table has a header and no rows");
-        log.tell(finding.at(Origin::file(sheet.name)).hint("write one row for each bearing"));
+        log.tell(finding.at(Origin::file(sheet.name)).hint("write one row for each observation"));
     }
     if let Some(first) = records.lines.first_comment {
         let message = format!("{} line(s) that begin with # were passed over", records.lines.comments);
         log.tell(Finding::assumed("comments", message).at(Origin::line(sheet.name, first)));
     }
-    reader.finish(&out, log);
-    out
 }
 
 fn quote_open_at(origin: Origin) -> Finding {
@@ -109,28 +145,28 @@ fn over_lines(row: Origin, headers: &[String], record: &Record) -> Option<Findin
 }
 
 /// One row of the text.
-struct Record {
-    cells: StringRecord,
+pub struct Record {
+    pub cells: StringRecord,
     line: u64,
     /// Whether a quotation mark was open when the text ended.
     open: bool,
 }
 
 impl Record {
-    fn empty(&self) -> bool {
+    pub fn empty(&self) -> bool {
         self.cells.iter().all(str::is_empty)
     }
 }
 
 /// The rows of a text, with the lines they stand on.
-struct Records<'t> {
+pub struct Records<'t> {
     reader: csv::Reader<&'t [u8]>,
     lines: Lines<'t>,
     delimiter: u8,
 }
 
 impl<'t> Records<'t> {
-    fn of(text: &'t str) -> Self {
+    pub fn of(text: &'t str) -> Self {
         let delimiter = delimiter(text);
         let reader = csv::ReaderBuilder::new()
             .delimiter(delimiter)

@@ -2,7 +2,11 @@
 //! hides a missing field.
 
 mod bearing;
+mod level;
 mod quality;
+mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
+pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use quality::{OperatorClass, Quality};
+pub use track::{Fix, Track};

@@ -43,6 +43,7 @@ fn settings() -> impl Strategy<Value = Settings> {
         north,
         zone: zone.map(str::to_owned),
         grid: grid.and_then(StatedGrid::from_text),
+        ..Settings::default()
     })
 }
 

@@ -1,0 +1,179 @@
+//! What kind of file a header belongs to: the same word means other things beside a bearing than in a log of levels.
+
+use crate::ingest::names::{Field, NAMES};
+
+/// The words that a header may use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Vocabulary {
+    /// Notes of bearings.
+    Bearings,
+    /// Logs of levels.
+    Levels,
+}
+
+/// Names that a log of levels has beside those of place and time.
+const LEVEL_NAMES: [(Field, &[&str]); 16] = [
+    (Field::Id, &["seq", "sequence", "index", "lfd nr"]),
+    (
+        Field::Level,
+        &[
+            "level",
+            "corrected",
+            "corrected level",
+            "level corrected",
+            "power",
+            "received power",
+            "uplink power",
+            "signal",
+            "signal level",
+            "field",
+            "field strength",
+            "pegel",
+            "signalpegel",
+            "leistung",
+            "empfangspegel",
+            "feldstärke",
+            "feldstaerke",
+            "niveau",
+            "puissance",
+            "champ",
+            "nivel",
+            "potencia",
+            "intensidad de campo",
+        ],
+    ),
+    (
+        Field::Indicated,
+        &[
+            "indicated",
+            "indicated level",
+            "reading",
+            "rssi",
+            "raw",
+            "raw level",
+            "anzeige",
+            "messwert",
+            "lecture",
+            "lectura",
+            "valeur lue",
+        ],
+    ),
+    (Field::Unit, &["unit", "units", "einheit", "unité", "unite", "unidad", "level unit"]),
+    (
+        Field::Attenuator,
+        &[
+            "attenuator",
+            "attenuation",
+            "att",
+            "pad",
+            "dämpfung",
+            "daempfung",
+            "dämpfungsglied",
+            "atténuateur",
+            "attenuateur",
+            "atenuador",
+            "atenuación",
+            "atenuacion",
+        ],
+    ),
+    (
+        Field::Bandwidth,
+        &[
+            "rbw",
+            "resolution bandwidth",
+            "bandwidth",
+            "bandbreite",
+            "auflösebandbreite",
+            "largeur de bande",
+            "ancho de banda",
+        ],
+    ),
+    (
+        Field::Floor,
+        &[
+            "floor",
+            "noise floor",
+            "noise",
+            "rauschen",
+            "rauschgrenze",
+            "grundrauschen",
+            "plancher",
+            "bruit",
+            "plancher de bruit",
+            "ruido",
+            "suelo de ruido",
+        ],
+    ),
+    (Field::Fix, &["fix", "fix type", "fix quality", "gps fix", "gps quality"]),
+    (
+        Field::Satellites,
+        &["satellites", "sats", "sat", "satelliten", "satélites", "satelites", "num sats", "n sats"],
+    ),
+    (
+        Field::Device,
+        &[
+            "device",
+            "receiver",
+            "sector",
+            "meter",
+            "gerät",
+            "geraet",
+            "empfänger",
+            "empfaenger",
+            "appareil",
+            "récepteur",
+            "recepteur",
+            "aparato",
+            "receptor",
+        ],
+    ),
+    (Field::AntennaFactor, &["antenna factor", "antennenfaktor", "facteur d'antenne", "factor de antena"]),
+    (Field::Gain, &["gain", "antenna gain", "gewinn", "antennengewinn", "gain d'antenne", "ganancia"]),
+    (
+        Field::CableLoss,
+        &[
+            "cable loss",
+            "feeder loss",
+            "loss",
+            "kabeldämpfung",
+            "kabeldaempfung",
+            "perte de câble",
+            "perte cable",
+            "pérdida de cable",
+            "perdida de cable",
+        ],
+    ),
+    (Field::Hdop, &["hdop"]),
+    (Field::Height, &["antenna height m agl"]),
+    (
+        Field::Beamwidth,
+        &["hpbw", "beamwidth", "beam width", "halbwertsbreite", "öffnungswinkel", "ouverture", "apertura"],
+    ),
+];
+
+impl Vocabulary {
+    /// The field of a name without units.
+    pub fn field(self, plain: &str) -> Option<Field> {
+        let find = |table: &[(Field, &[&str])]| {
+            table.iter().find(|(_, names)| names.contains(&plain)).map(|(field, _)| *field)
+        };
+        match self {
+            Self::Bearings => find(&NAMES),
+            Self::Levels => find(&LEVEL_NAMES).or_else(|| find(&NAMES).filter(|f| !of_bearings(*f))),
+        }
+    }
+}
+
+/// Fields without meaning for a level.
+const fn of_bearings(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Bearing
+            | Field::Swing
+            | Field::North
+            | Field::Sigma
+            | Field::Class
+            | Field::Front
+            | Field::Back
+    )
+}

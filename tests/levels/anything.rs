@@ -1,0 +1,191 @@
+//! Whatever is thrown at the readers, they end, and what they give has a meaning.
+
+use azimark::{
+    check,
+    finding::Severity,
+    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, track},
+    observe::{Level, LevelUnit, Load},
+};
+use proptest::{
+    collection::vec,
+    prelude::{Strategy, any, prop_assert, prop_oneof, proptest},
+    sample::select,
+};
+
+fn header() -> impl Strategy<Value = &'static str> {
+    select(vec![
+        "level_dbm",
+        "level",
+        "Pegel [dBµV]",
+        "indicated_dbm",
+        "level [dBµV/m]",
+        "rssi",
+        "unit",
+        "attenuator_db",
+        "floor_dbm",
+        "rbw_khz",
+        "hdop",
+        "fix",
+        "sats",
+        "time_utc",
+        "lat",
+        "lon",
+        "position",
+        "easting",
+        "northing",
+        "epsg",
+        "device",
+        "gain_dbi",
+        "antenna factor",
+        "cable loss",
+        "freq_mhz",
+        "remarks",
+        "height",
+        "",
+    ])
+}
+
+fn cell() -> impl Strategy<Value = String> {
+    let written = select(vec![
+        "",
+        "-77",
+        "-77,5",
+        "30",
+        "<-114",
+        "off",
+        "1e308",
+        "-0",
+        "NaN",
+        "47.5",
+        "8.25",
+        "dBm",
+        "dBµV/m",
+        "20",
+        "0",
+        "3d",
+        "2026-03-17T15:40:00Z",
+        "17.03.2026 08:40",
+        "11TLN96770117",
+        "\u{202e}x",
+        "a\u{1b}[2J",
+        "\"",
+        "²",
+    ]);
+    prop_oneof![4 => written.prop_map(str::to_owned), 1 => any::<String>()]
+}
+
+fn settings() -> impl Strategy<Value = Settings> {
+    let unit = select(vec![None, Some(LevelUnit::Dbm), Some(LevelUnit::Microvolt(Load::Ohm75))]);
+    let pad = select(vec![None, Some(PadIn::Level), Some(PadIn::NotLevel)]);
+    (unit, pad, select(vec![None, Some(-114.0), Some(f64::NAN)])).prop_map(|(unit, attenuator, floor)| {
+        let levels = LevelSettings { unit, attenuator, floor, ..LevelSettings::default() };
+        Settings { levels, ..Settings::default() }
+    })
+}
+
+proptest! {
+    #[test]
+    fn any_bytes_end(bytes in vec(any::<u8>(), 0..400), settings in settings()) {
+        kind(&bytes);
+        levels("x", &bytes, &settings);
+        track("x", &bytes, None);
+    }
+
+    #[test]
+    fn any_table_gives_levels_with_a_meaning(
+        head in vec(header(), 1..8),
+        rows in vec(vec(cell(), 1..9), 0..6),
+        mark in select(vec![",", ";", "\t"]),
+        settings in settings(),
+    ) {
+        let lines: Vec<String> = rows.iter().map(|r| r.join(mark)).collect();
+        let text = format!("{}\n{}\n", head.join(mark), lines.join("\n"));
+        let read = levels("x", text.as_bytes(), &settings);
+        for row in &read.rows {
+            let level = match row.level {
+                Level::Measured(l) | Level::BelowFloor(l) => l.value(),
+                Level::OffAir => 0.0,
+            };
+            prop_assert!((-204.0..=60.0).contains(&level), "{row:?}");
+            prop_assert!(row.floor.is_none_or(|f| f.value().is_finite()), "{row:?}");
+            prop_assert!(row.fix.hdop.is_none_or(|h| h > 0.0 && h < 100.0));
+            prop_assert!(row.height.is_none_or(|h| h.value().is_finite()));
+        }
+        prop_assert!(check::levels(&read.rows, &read.rows).labels.len() == read.rows.len());
+        for finding in &read.findings {
+            prop_assert!(finding.severity != Severity::Refused || finding.hint.is_some(), "{finding}");
+            prop_assert!(!finding.to_string().lines().any(|l| l.chars().any(char::is_control)), "{finding}");
+        }
+    }
+
+    /// Pieces of sentences and of XML in any order, with right checksums.
+    #[test]
+    fn any_track_ends_in_order(
+        pieces in vec(piece(), 0..40),
+        xml in any::<bool>(),
+        checked in any::<bool>(),
+    ) {
+        let text = if xml { format!("<{}", pieces.concat()) } else { lines(&pieces, checked) };
+        let (found, findings) = track("x", text.as_bytes(), None);
+        prop_assert!(found.fixes.windows(2).all(|w| w[0].time < w[1].time));
+        prop_assert!(!found.fixes.is_empty() || !findings.is_empty(), "nothing is silent");
+        prop_assert!(findings.iter().all(|f| f.severity != Severity::Refused || f.hint.is_some()));
+        let mut rows = levels("x", b"time_utc,level_dbm\n2026-03-17T10:00:03Z,-60\n", &Settings::default()).rows;
+        join(&mut rows, &found, &Join { clock_offset_ms: i64::MAX, longest_gap_ms: i64::MAX });
+        join(&mut rows, &found, &Join::default());
+    }
+}
+
+fn piece() -> impl Strategy<Value = String> {
+    let written = select(vec![
+        "GPRMC",
+        "GPGGA",
+        "100000",
+        "235959.99",
+        "000001",
+        "A",
+        "V",
+        "4700.0",
+        "N",
+        "S",
+        "00800.0",
+        "E",
+        "170326",
+        "010100",
+        "1",
+        "0",
+        "8",
+        "0.9",
+        ",",
+        ",",
+        ",",
+        ",",
+        "\n",
+        "<gpx>",
+        "</gpx>",
+        "<trk>",
+        "<trkseg>",
+        "</trkseg>",
+        "<trkpt lat=\"47\" lon=\"8\">",
+        "</trkpt>",
+        "<time>",
+        "</time>",
+        "2026-03-17T10:00:00Z",
+        "<wpt/>",
+        "&lt;",
+        "<!DOCTYPE a [<!ENTITY b \"c\">]>",
+        "&b;",
+        "<![CDATA[x]]>",
+        "<!--",
+        "-->",
+        "gpx>",
+    ]);
+    prop_oneof![9 => written.prop_map(str::to_owned), 1 => any::<String>()]
+}
+
+fn lines(pieces: &[String], checked: bool) -> String {
+    let text = pieces.concat();
+    let sum = |line: &str| line.bytes().fold(0, |sum, b| sum ^ b);
+    let line = |line: &str| if checked { format!("${line}*{:02X}", sum(line)) } else { format!("${line}") };
+    text.lines().map(line).collect::<Vec<_>>().join("\n")
+}
