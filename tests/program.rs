@@ -244,13 +244,30 @@ fn check_reads_without_solving() {
     let output = azimark(&["check", DEMO]);
     assert_eq!(code(&output), 0);
     assert!(
-        printed(&output).starts_with("10 bearings can be used; 0 refusals, 0 doubts"),
+        printed(&output).starts_with("10 bearings can be used.\n0 refusals, 0 doubts"),
         "{}",
         printed(&output)
     );
     let binary = azimark(&["check", env!("CARGO_BIN_EXE_azimark")]);
     assert_eq!(code(&binary), 1);
     assert!(printed(&binary).contains("not-text"), "{}", printed(&binary));
+}
+
+/// The demo's walk: 50 rows while the emitter was off, five jumps and two rows without a fix are labelled, no others.
+#[test]
+fn check_labels_a_log_of_levels_and_locate_says_that_it_is_one() {
+    let demo = |name: &str| format!("{}/fixtures/demo/{name}", env!("CARGO_MANIFEST_DIR"));
+    let (walk, monitor) = (demo("walk_log.csv"), demo("reference_monitor_10s.csv"));
+    let output = azimark(&["check", &walk, "--monitor", &monitor]);
+    assert_eq!(code(&output), 0, "{}{}", printed(&output), said(&output));
+    assert!(
+        printed(&output).contains("600 readings of levels; 543 can be used, 57 would be left out"),
+        "{}",
+        printed(&output)
+    );
+    let refused = azimark(&["locate", &walk]);
+    assert_eq!(code(&refused), 2);
+    assert!(said(&refused).contains("is a log of levels"), "{}", said(&refused));
 }
 
 /// Declination of the demo's place and day by an independent implementation of the model (pygeomag 1.1.0): 13.93° east.

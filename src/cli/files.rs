@@ -10,8 +10,13 @@ use crate::{cli::Failure, ingest::MAX_BYTES};
 
 /// The first bytes of a file, at most one more than a reader accepts; `-` is standard input. The name is for findings.
 pub fn read(path: &Path) -> Result<(String, Vec<u8>), Failure> {
+    read_most(path, MAX_BYTES)
+}
+
+/// The first bytes of a file, at most one more than `most`.
+pub fn read_most(path: &Path, most: usize) -> Result<(String, Vec<u8>), Failure> {
     let mut bytes = Vec::new();
-    let most = MAX_BYTES as u64 + 1;
+    let most = most as u64 + 1;
     if path.as_os_str() == "-" {
         io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(|e| format!("standard input: {e}"))?;
         return Ok(("standard input".to_owned(), bytes));

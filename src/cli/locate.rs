@@ -99,17 +99,22 @@ pub struct Gathered {
 }
 
 impl Stated {
+    /// What is stated about how files are written.
+    pub fn settings(&self) -> ingest::Settings {
+        ingest::Settings { north: self.north, zone: self.zone.clone(), grid: self.grid, ..Default::default() }
+    }
+
     /// Reads and checks all files.
     pub fn gather(&self, paths: &[PathBuf]) -> Result<Gathered, Failure> {
-        let settings = ingest::Settings {
-            north: self.north,
-            zone: self.zone.clone(),
-            grid: self.grid,
-            ..ingest::Settings::default()
-        };
+        let settings = self.settings();
         let (mut rows, mut findings) = (Vec::new(), Vec::new());
         for path in paths {
             let (name, bytes) = files::read(path)?;
+            if let Some(other) = no_bearings(ingest::kind(&bytes)) {
+                return Err(format!(
+                    "{name} is {other}: a place is found from bearings; azimark check reads it"
+                ));
+            }
             let mut reading = ingest::bearings(&name, &bytes, &settings);
             rows.append(&mut reading.rows);
             findings.append(&mut reading.findings);
@@ -251,6 +256,16 @@ impl LossName {
             Self::Tukey => Loss::Classic(loss::Loss::Tukey(loss::TUKEY)),
             Self::Cauchy => Loss::Classic(loss::Loss::Cauchy(loss::CAUCHY)),
         }
+    }
+}
+
+/// What a file is that holds no bearings, where that is certain.
+fn no_bearings(kind: ingest::Kind) -> Option<&'static str> {
+    match kind {
+        ingest::Kind::Bearings | ingest::Kind::Unknown => None,
+        ingest::Kind::Levels => Some("a log of levels"),
+        ingest::Kind::Sectors => Some("a table of sectors"),
+        ingest::Kind::Track => Some("a track"),
     }
 }
 

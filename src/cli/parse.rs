@@ -1,7 +1,8 @@
 //! Texts of the command line as values.
 
 use crate::{
-    ingest::{NorthLabel, StatedGrid},
+    ingest::{NorthLabel, PadIn, StatedGrid},
+    observe::{LevelUnit, Load},
     units::{Angle, Hertz, Metres, Sigma, Watts},
 };
 
@@ -23,6 +24,25 @@ pub fn zone(text: &str) -> Result<String, String> {
         Err(_) => {
             Err("this time zone is not known: write an IANA name such as America/Los_Angeles".to_owned())
         }
+    }
+}
+
+/// `dBm`, `dBuV`, `dBµV/m`.
+pub fn level_unit(text: &str) -> Result<LevelUnit, String> {
+    match text.to_lowercase().replace(['µ', 'μ'], "u").as_str() {
+        "dbm" => Ok(LevelUnit::Dbm),
+        "dbuv" => Ok(LevelUnit::Microvolt(Load::Ohm50)),
+        "dbuv/m" => Ok(LevelUnit::MicrovoltPerMetre),
+        _ => Err("write dBm, dBuV or dBuV/m".to_owned()),
+    }
+}
+
+/// `added`, `not-added`.
+pub fn attenuator(text: &str) -> Result<PadIn, String> {
+    match text {
+        "added" => Ok(PadIn::Level),
+        "not-added" => Ok(PadIn::NotLevel),
+        _ => Err("write added or not-added".to_owned()),
     }
 }
 
