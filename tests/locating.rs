@@ -93,6 +93,7 @@ fn a_forgotten_declination_raises_the_audit() {
     assert!(forgotten.open(), "two bearings cannot tell: {forgotten:?}");
     assert!(forgotten.shift.unwrap().value() > 400.0, "{forgotten:?}");
     assert!(two.to_string().contains("cannot tell from these bearings"));
+    assert!(two.summary().contains("North cannot be checked"));
 }
 
 #[test]

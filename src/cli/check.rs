@@ -14,7 +14,7 @@ use crate::{
     ingest::{self, Kind, LevelSettings, PadIn},
     north,
     observe::{LevelReading, LevelUnit},
-    report::count,
+    report::{count, told},
 };
 
 /// Arguments of the command.
@@ -139,7 +139,7 @@ impl Told {
             count(doubtful, "doubt", "doubts"),
             count(self.findings.len() - refused - doubtful, "assumption", "assumptions")
         );
-        for finding in &self.findings {
+        for finding in told(&self.findings.iter().collect::<Vec<_>>()) {
             let _ = writeln!(out, "{finding}");
         }
         files::print(&out)?;

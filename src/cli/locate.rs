@@ -280,7 +280,8 @@ fn written(format: Format, answer: &Answer, background: &Background) -> String {
 
 /// Doubts and refusals on standard error, for those who print something else than the text.
 pub fn tell(findings: &[Finding]) {
-    for finding in findings.iter().filter(|f| f.severity != Severity::Assumed) {
+    let doubts: Vec<&Finding> = findings.iter().filter(|f| f.severity != Severity::Assumed).collect();
+    for finding in report::told(&doubts) {
         eprintln!("{finding}");
     }
 }

@@ -107,6 +107,9 @@ impl Answer {
                 false => "the declination stated is not that of the place; see what is doubtful.",
             };
         }
+        if !self.doubtful() && self.north_untold().next().is_some() {
+            out += " North cannot be checked from these bearings: see the audit of north.";
+        }
         let refused = self.rows_refused();
         if refused > 0 {
             let rows = words::count(refused, "row was", "rows were");
@@ -116,6 +119,15 @@ impl Answer {
             );
         }
         out
+    }
+
+    /// Treatments of north that the bearings cannot tell from the one stated, and that would move the place by more than its
+    /// own uncertainty.
+    pub fn north_untold(&self) -> impl Iterator<Item = &NorthHypothesis> {
+        let far = self.deserved().value();
+        self.audit
+            .iter()
+            .filter(move |h| h.open() && h.team.is_none() && h.shift.is_some_and(|m| m.value() > far))
     }
 
     /// Whether something speaks strongly against the answer as a whole.

@@ -5,4 +5,4 @@ mod text;
 mod words;
 
 pub use answer::{Answer, Notes, answer};
-pub use words::{area, bearing, count, distance, place, wrapped};
+pub use words::{area, bearing, count, distance, place, told, wrapped};

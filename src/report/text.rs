@@ -168,13 +168,10 @@ fn judgement(answer: &Answer, out: &mut String) {
 
 /// What the audit of north found: what fits much better, else what cannot be told and would matter.
 fn north(answer: &Answer, out: &mut String) {
-    let matters = |h: &&NorthHypothesis| {
-        h.open() && h.team.is_none() && h.shift.is_some_and(|m| m.value() > answer.deserved().value())
-    };
     let mut told: Vec<String> =
         answer.audit.iter().filter(|h| h.favoured()).take(2).map(|h| hypothesis(h, true)).collect();
     if told.is_empty() {
-        told.extend(answer.audit.iter().filter(matters).take(2).map(|h| hypothesis(h, false)));
+        told.extend(answer.north_untold().take(2).map(|h| hypothesis(h, false)));
     }
     if told.is_empty() && !answer.audit.is_empty() {
         told.push("other treatments of north were tried and fit no better".to_owned());
@@ -245,7 +242,7 @@ fn doubts(answer: &Answer, out: &mut String) {
             ),
         );
     }
-    doubts.iter().for_each(|f| item(out, &f.to_string()));
+    words::told(&doubts).iter().for_each(|f| item(out, f));
 }
 
 fn assumptions(answer: &Answer, out: &mut String) {

@@ -1,6 +1,7 @@
 //! Numbers as people read them.
 
 use crate::{
+    finding::Finding,
     geodesy::Place,
     observe::NorthReference,
     units::{Angle, Metres, SquareMetres},
@@ -42,6 +43,17 @@ pub fn distance(length: Metres) -> String {
 /// `1 row`, `3 rows`.
 pub fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// Findings as text, one for each; of neighbours with the same advice only the last repeats it.
+pub fn told(findings: &[&Finding]) -> Vec<String> {
+    let same = |i: usize| {
+        let (this, next) = (findings[i], findings.get(i + 1));
+        next.is_some_and(|n| n.code == this.code && n.hint == this.hint)
+    };
+    let text =
+        |i: usize| if same(i) { Finding { hint: None, ..findings[i].clone() } } else { findings[i].clone() };
+    (0..findings.len()).map(|i| text(i).to_string()).collect()
 }
 
 /// e to the power of `log`, to two digits; "more than a million" beyond that.
