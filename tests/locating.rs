@@ -118,6 +118,49 @@ fn refusal(bearings: &[TrueBearing]) -> region::NotDetermined {
     }
 }
 
+/// The declination of 13.93° taken off the compass readings instead of added, and the result labelled true: what is written
+/// must be turned by twice as much, clockwise.
+#[test]
+fn a_declination_applied_the_wrong_way_is_seen() {
+    let mut notes = String::from("id,time,lat,lon,bearing_deg,north,class\n");
+    for line in demo(&["B01", "B02", "B03", "B04"]).lines().skip(1) {
+        // The quoted name of the stand holds a comma in some rows: positions are counted from the reading's north.
+        let cells: Vec<&str> = line.split(',').collect();
+        let north = cells.iter().position(|c| *c == "magnetic").unwrap();
+        let written = (cells[north - 1].parse::<f64>().unwrap() - 13.93).rem_euclid(360.0);
+        let (lat, lon) = (cells[north - 7], cells[north - 6]);
+        notes += &format!("{},{},{lat},{lon},{written},true,B\n", cells[0], cells[2]);
+    }
+    let answer = answered(&notes);
+    assert_eq!(answer.bearings.len(), 4, "{notes}");
+    let best = &answer.audit[0];
+    assert_eq!(
+        (best.kind, best.favoured()),
+        (north::Treatment::DeclinationWrongWay, true),
+        "{:?}",
+        answer.audit
+    );
+    assert!((best.by.to_degrees() - 27.86).abs() < 0.1, "{best:?}");
+}
+
+/// A compass that shows 5° too much at every stand all round: what has to be added is −5°, drawn toward zero by its prior of
+/// 12° and the own errors of 16°: five bearings weigh 5/16² against 1/12².
+#[test]
+fn a_shared_error_is_estimated_with_its_sign() {
+    let emitter = Place::from_lat_lon_degrees(47.0, 8.0).unwrap();
+    let around: Vec<(f64, f64)> = (0..5).map(|i| (72.0 * f64::from(i), 2_000.0)).collect();
+    let mut notes = String::from("id,lat,lon,bearing_deg,north\n");
+    for line in exact(emitter, &around).lines().skip(1) {
+        let c: Vec<&str> = line.split(',').collect();
+        let read = (c[3].parse::<f64>().unwrap() + 5.0).rem_euclid(360.0);
+        notes += &format!("{},{},{},{read},true\n", c[0], c[1], c[2]);
+    }
+    let shared = answered(&notes).record.shared.unwrap();
+    let (own, prior) = (5.0 / 16f64.powi(2), 1.0 / 12f64.powi(2));
+    let expected = -5.0 * own / (own + prior);
+    assert!((shared.estimate.to_degrees() - expected).abs() < 0.3, "{shared:?}, expected {expected}");
+}
+
 /// Bearings without error from stands around an emitter, written as notes.
 fn exact(emitter: Place, stands: &[(f64, f64)]) -> String {
     let mut out = String::from("id,lat,lon,bearing_deg,north,class\n");
