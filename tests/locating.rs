@@ -243,6 +243,11 @@ fn lines_that_diverge_determine_nothing_and_say_where_they_would_meet() {
         findings[0]
     );
     assert!(refusal(&bearings).far_out > 0.05);
+    // The same turned by a right angle: stands 1 km apart from south to north.
+    let notes = "id,lat,lon,bearing_deg,north,class\n\
+                 a,47.0,8.0,260,true,A\nb,47.009,8.0,280,true,A\n";
+    let turned = check::directions(&resolved(notes));
+    assert!(turned[0].message.contains("2.9 km behind a and 2.9 km behind b"), "{}", turned[0]);
 }
 
 #[test]
