@@ -1,7 +1,5 @@
 //! Levels with their units, brought to dBm at the antenna's connector.
 
-use std::f64::consts::PI;
-
 use crate::{
     ingest::{
         Antenna,
@@ -10,6 +8,8 @@ use crate::{
         sheet::{Cell, Row},
     },
     observe::{LevelUnit, Load},
+    radio::convert,
+    units::{Db, DbMicrovolt, DbMicrovoltPerMetre, DbPerMetre, Hertz, Ohms},
 };
 
 /// A unit as it is written: a voltage may leave its load open.
@@ -75,27 +75,25 @@ pub fn load_of(columns: &Columns) -> Option<Load> {
     }
 }
 
-/// dBm of a level in its unit. `None` for a field strength without an antenna, or with a gain but no frequency.
-///
-/// Power in a load is P = V²/R: with V in microvolts and P in milliwatts that is dBm = dBµV − 90 − 10 log10 R, which is
-/// dBµV − 106.99 at 50 Ω. A field strength E raises E − AF across the load; an antenna of gain G takes
-/// P = E²/(120π Ω) · G λ²/4π from it ([`crate::sources`] names none: definitions of antenna factor and gain).
+/// dBm of a level in its unit, by the conversions of [`crate::radio`]. `None` for a field strength without an antenna, or
+/// with a gain but no frequency.
 pub fn dbm(value: f64, unit: LevelUnit, antenna: Option<Antenna>, mhz: Option<f64>) -> Option<f64> {
-    match unit {
-        LevelUnit::Dbm => Some(value),
-        LevelUnit::Microvolt(load) => Some(across(value, load)),
+    let field = DbMicrovoltPerMetre::new(value);
+    Some(match unit {
+        LevelUnit::Dbm => value,
+        LevelUnit::Microvolt(load) => across(DbMicrovolt::new(value), load),
         LevelUnit::MicrovoltPerMetre => match antenna? {
-            Antenna::Factor(factor) => Some(across(value - factor, Load::Ohm50)),
-            Antenna::Gain(gain) => {
-                let wavelength = 299.792_458 / mhz?;
-                Some(value + gain - 90.0 + 20.0 * wavelength.log10() - 10.0 * (480.0 * PI * PI).log10())
+            Antenna::Factor(factor) => {
+                let reading = convert::voltage_at_receiver(field, DbPerMetre::new(factor), Db::new(0.0));
+                across(reading, Load::Ohm50)
             }
+            Antenna::Gain(gain) => convert::received_power(field, Db::new(gain), Hertz::mhz(mhz?)).value(),
         },
-    }
+    })
 }
 
-fn across(microvolts: f64, load: Load) -> f64 {
-    microvolts - 90.0 - 10.0 * load.ohms().log10()
+fn across(reading: DbMicrovolt, load: Load) -> f64 {
+    convert::power(reading, Ohms::new(load.ohms())).value()
 }
 
 /// What a cell of levels holds.
@@ -149,7 +147,7 @@ mod tests {
     /// 1 V/m is 1/(120π) W/m²; an isotropic antenna at 1 m wavelength has an area of 1/4π m².
     #[test]
     fn a_field_gives_an_antenna_its_density_times_its_area() {
-        let milliwatts = 1e3 / (120.0 * PI) / (4.0 * PI);
+        let milliwatts = 1e3 / (120.0 * std::f64::consts::PI) / (4.0 * std::f64::consts::PI);
         let gain = Some(Antenna::Gain(0.0));
         let found = dbm(120.0, LevelUnit::MicrovoltPerMetre, gain, Some(299.792_458)).unwrap();
         assert!((found - 10.0 * milliwatts.log10()).abs() < 1e-12, "{found}");

@@ -136,11 +136,6 @@ impl Fit {
         (self.edge.log_ratio.exp(), Angle::radians(self.edge.direction).compass())
     }
 
-    /// Azimuth from the stands' centre to `place`.
-    pub fn direction_of(&self, place: Place) -> Angle {
-        crate::geodesy::course(self.centre(), place).departure
-    }
-
     /// The mesh of the posterior, for regions.
     pub(crate) fn mesh(&self) -> &Mesh {
         &self.posterior.mesh

@@ -100,6 +100,14 @@ impl Tally {
     fn share(&self) -> f64 {
         f64::from(self.held) / f64::from(self.held + self.missed)
     }
+
+    fn count(&mut self, fit: &Fit) {
+        match Region::of(fit, Confidence::P95) {
+            Ok(region) if region.holds(fit, emitter()) => self.held += 1,
+            Ok(_) => self.missed += 1,
+            Err(_) => self.refused += 1,
+        }
+    }
 }
 
 fn coverage(seed: u64, trials: u32, count: usize, sigma: f64, foreign: f64, options: &Options) -> Tally {
@@ -108,12 +116,7 @@ fn coverage(seed: u64, trials: u32, count: usize, sigma: f64, foreign: f64, opti
     for _ in 0..trials {
         let stands = stands(&mut random, count);
         let bearings = observed(&mut random, &stands, sigma, foreign);
-        let fit = fitted(&bearings, options);
-        match Region::of(&fit, Confidence::P95) {
-            Ok(region) if region.holds(&fit, emitter()) => tally.held += 1,
-            Ok(_) => tally.missed += 1,
-            Err(_) => tally.refused += 1,
-        }
+        tally.count(&fitted(&bearings, options));
     }
     tally
 }
@@ -191,12 +194,7 @@ fn poor_geometry_keeps_the_promise_or_refuses() {
                     .map(|a| destination(emitter(), a, Metres::new(2_000.0)).0)
                     .collect();
                 let bearings = observed(&mut random, &stands, *sigma, 0.0);
-                let fit = fitted(&bearings, &options);
-                match Region::of(&fit, Confidence::P95) {
-                    Ok(region) if region.holds(&fit, emitter()) => tally.held += 1,
-                    Ok(_) => tally.missed += 1,
-                    Err(_) => tally.refused += 1,
-                }
+                tally.count(&fitted(&bearings, &options));
             }
             println!(
                 "{name}, arc 20°: {count:2} bearings of {sigma:4.1}°: {:.1} % ({} of {trials} refused)",
