@@ -39,14 +39,14 @@ fn bearings(count: usize) -> Vec<TrueBearing> {
 #[divan::bench(args = COUNTS)]
 fn posterior(bencher: divan::Bencher, count: usize) {
     let bearings = bearings(count);
-    let problem = Problem { bearings: &bearings, within: None };
+    let problem = Problem { bearings: &bearings, ..Problem::default() };
     bencher.bench_local(|| solve::fit(&problem, &Options::default()));
 }
 
 #[divan::bench(args = COUNTS)]
 fn posterior_and_regions(bencher: divan::Bencher, count: usize) {
     let bearings = bearings(count);
-    let problem = Problem { bearings: &bearings, within: None };
+    let problem = Problem { bearings: &bearings, ..Problem::default() };
     bencher.bench_local(|| {
         let fit = solve::fit(&problem, &Options::default()).expect("a fit");
         Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95])
@@ -59,7 +59,7 @@ fn hundred_cases_on_two_threads(bencher: divan::Bencher) {
     let bearings = bearings(5);
     let solve = |cases: usize| {
         for _ in 0..cases {
-            let fit = solve::fit(&Problem { bearings: &bearings, within: None }, &Options::default())
+            let fit = solve::fit(&Problem { bearings: &bearings, ..Problem::default() }, &Options::default())
                 .expect("a fit");
             divan::black_box(Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95]));
         }
@@ -78,8 +78,8 @@ fn bytes_to_json(bencher: divan::Bencher, count: usize) {
     bencher.bench_local(|| {
         let read = ingest::bearings("notes.csv", notes.as_bytes(), &ingest::Settings::default());
         let bearings = north::resolve(&read.rows, &north::Settings::default()).bearings;
-        let fit =
-            solve::fit(&Problem { bearings: &bearings, within: None }, &Options::default()).expect("a fit");
+        let fit = solve::fit(&Problem { bearings: &bearings, ..Problem::default() }, &Options::default())
+            .expect("a fit");
         export::json(&report::answer(fit, Notes { bearings, ..Notes::default() }))
     });
 }

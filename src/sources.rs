@@ -116,6 +116,22 @@ source!(
     VECCHIA1988
 );
 source!(
+    /// J. W. Miller, D. B. Dunson, "Robust Bayesian inference via coarsening", Journal of the American Statistical Association
+    /// 114 (2019) 1113–1125: with data that follow the model only nearly, the likelihood of n of them is taken to the power
+    /// α/(α + n). Carried from memory.
+    MILLER2019
+);
+source!(
+    /// J. Guinness, "Permutation and grouping methods for sharpening Gaussian process approximations", Technometrics 60
+    /// (2018) 415–429: points ordered so that each is far from all before it. Carried from memory.
+    GUINNESS2018
+);
+source!(
+    /// W. H. Press, S. A. Teukolsky, W. T. Vetterling, B. P. Flannery, "Numerical Recipes in C", 2nd edition, Cambridge
+    /// 1992, 6.2: Chebyshev's fit of the complementary error function. Carried from memory.
+    PRESS1992
+);
+source!(
     /// NIST Digital Library of Mathematical Functions, chapter 7, "Error functions, Dawson's and Fresnel integrals",
     /// <https://dlmf.nist.gov/7>: power series 7.6.4 and 7.6.6, continued fraction 7.9.2, asymptotics 7.12.
     DLMF

@@ -19,7 +19,7 @@ fn resolved(notes: &str) -> Vec<TrueBearing> {
 }
 
 fn fitted(bearings: &[TrueBearing]) -> Fit {
-    solve::fit(&Problem { bearings, within: None }, &Options::default()).unwrap()
+    solve::fit(&Problem { bearings, ..Problem::default() }, &Options::default()).unwrap()
 }
 
 fn answered(notes: &str) -> Answer {
@@ -263,7 +263,8 @@ fn parallel_lines_are_open_ahead() {
 #[test]
 fn one_bearing_is_too_few_and_one_spot_is_open() {
     let one = resolved("lat,lon,bearing_deg,north\n47,8,10,true\n");
-    let error = solve::fit(&Problem { bearings: &one, within: None }, &Options::default()).unwrap_err();
+    let error =
+        solve::fit(&Problem { bearings: &one, ..Problem::default() }, &Options::default()).unwrap_err();
     assert!(error.to_string().contains("1 usable bearing"), "{error}");
     let notes = "lat,lon,bearing_deg,north,class\n47,8,88,true,A\n47,8,90,true,A\n47,8,92,true,A\n";
     let read = ingest::bearings("x", notes.as_bytes(), &ingest::Settings::default());
@@ -353,7 +354,7 @@ proptest::proptest! {
     #[test]
     fn no_notes_make_the_solver_fail(notes in any_notes()) {
         let bearings = resolved(&notes);
-        if let Ok(fit) = solve::fit(&Problem { bearings: &bearings, within: None }, &Options::default()) {
+        if let Ok(fit) = solve::fit(&Problem { bearings: &bearings, ..Problem::default() }, &Options::default()) {
             let audit = solve::audit(&fit, &north::hypotheses(&bearings, &north::Settings::default()));
             let answer = report::answer(fit, Notes { bearings, audit, ..Notes::default() });
             proptest::prop_assert!(answer.fit.modes().iter().all(|m| m.share.is_finite()));

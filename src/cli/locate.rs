@@ -172,7 +172,10 @@ impl Locate {
         findings.append(&mut check::directions(&resolved.bearings));
         let bearings = resolved.bearings;
         let options = Options { loss: self.loss.loss(), ..Options::default() };
-        let fit = match solve::fit(&Problem { bearings: &bearings, within: self.within }, &options) {
+        let fit = match solve::fit(
+            &Problem { bearings: &bearings, within: self.within, ..Problem::default() },
+            &options,
+        ) {
             Ok(fit) => fit,
             Err(error) => {
                 let summary = format!("No place: {error}.");

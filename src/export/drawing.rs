@@ -259,7 +259,7 @@ pub(super) mod tests {
         let notes = "id,lat,lon,bearing_deg,north,class,remarks\n<a>,47,8.013151,270,true,B,x & y\nb,46.991,8,0,true,B,\n";
         let read = ingest::bearings("notes.csv", notes.as_bytes(), &ingest::Settings::default());
         let bearings = north::resolve(&read.rows, &north::Settings::default()).bearings;
-        let fit = fit(&Problem { bearings: &bearings, within: None }, &Options::default()).unwrap();
+        let fit = fit(&Problem { bearings: &bearings, ..Problem::default() }, &Options::default()).unwrap();
         report::answer(fit, report::Notes { bearings, ..report::Notes::default() })
     }
 

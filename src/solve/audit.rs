@@ -50,7 +50,8 @@ pub fn audit(stated: &Fit, hypotheses: &[Hypothesis]) -> Vec<NorthHypothesis> {
 }
 
 fn tried(stated: &Fit, hypothesis: &Hypothesis) -> Option<NorthHypothesis> {
-    let problem = Problem { bearings: &hypothesis.bearings, within: Some(stated.within()) };
+    let problem =
+        Problem { bearings: &hypothesis.bearings, within: Some(stated.within()), ..Problem::default() };
     let other = fit(&problem, stated.options()).ok()?;
     let (here, there) = (stated.modes().first(), other.modes().first());
     Some(NorthHypothesis {

@@ -82,12 +82,30 @@ impl<'a> Density<'a> {
 
     /// Natural logarithm of the density (up to a constant) at each point.
     pub fn at(&self, points: &Batch) -> [f64; LANES] {
-        pulp::Arch::new().dispatch(Evaluation::<false> { density: self, points, radius: 0.0 })
+        let mut logs = pulp::Arch::new().dispatch(Evaluation::<false> { density: self, points, radius: 0.0 });
+        self.add_others(&mut logs, points);
+        logs
+    }
+
+    /// Adds what other evidence than bearings says.
+    fn add_others(&self, logs: &mut [f64; LANES], points: &Batch) {
+        for evidence in self.scene.others.iter() {
+            for (log, other) in logs.iter_mut().zip(evidence.at(points)) {
+                *log += other;
+            }
+        }
     }
 
     /// An upper bound of the log density over the discs of `radius` metres around each point.
     pub fn bound(&self, points: &Batch, radius: f64) -> [f64; LANES] {
-        pulp::Arch::new().dispatch(Evaluation::<true> { density: self, points, radius })
+        let mut logs = pulp::Arch::new().dispatch(Evaluation::<true> { density: self, points, radius });
+        self.add_others(&mut logs, points);
+        for evidence in self.scene.others.iter() {
+            for (log, more) in logs.iter_mut().zip(evidence.hidden(points, radius)) {
+                *log += more;
+            }
+        }
+        logs
     }
 
     /// The finest length on which the density can vary at each point: the least cross-range error of any bearing at the
@@ -102,8 +120,14 @@ impl<'a> Density<'a> {
                 least[l] = least[l].min(variance * near * near + sight.position);
             }
         }
-        let count = self.scene.sights.len() as f64;
-        least.map(|v| (v / count).sqrt())
+        let count = self.scene.sights.len().max(1) as f64;
+        let mut finest = least.map(|v| (v / count).sqrt());
+        for evidence in self.scene.others.iter() {
+            for (length, other) in finest.iter_mut().zip(evidence.finest(points, radius)) {
+                *length = length.min(other);
+            }
+        }
+        finest
     }
 
     /// The log density at one point.

@@ -25,6 +25,7 @@ pub struct Fit {
     edge: Edge,
     modes: Vec<Mode>,
     mean: Place,
+    median: Place,
 }
 
 /// A place where the posterior peaks.
@@ -61,8 +62,10 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
         .collect();
     let mean = posterior.mean();
     let mean = scene.place(mean.x, mean.y);
+    let median = posterior.median();
+    let median = scene.place(median.x, median.y);
     let edge = edge(&density, &posterior.peaks);
-    Ok(Fit { mean, edge, modes, posterior, options: *options, scene })
+    Ok(Fit { mean, median, edge, modes, posterior, options: *options, scene })
 }
 
 fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f64) -> Mode {
@@ -72,8 +75,12 @@ fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f
     } else {
         climb(exact, peak.at).filter(|p| peak.distance_squared(&p.at) < 1.0).unwrap_or_else(|| peak.clone())
     };
-    let weights: Vec<f64> = density.verdicts(peak.at.x, peak.at.y).iter().map(|v| v.0 + v.1).collect();
-    let bare = information(density, &peak.at, &weights) - prior_information(scene, &peak.at);
+    let bare = if scene.others.is_empty() {
+        let weights: Vec<f64> = density.verdicts(peak.at.x, peak.at.y).iter().map(|v| v.0 + v.1).collect();
+        information(density, &peak.at, &weights) - prior_information(scene, &peak.at)
+    } else {
+        peak.covariance.try_inverse().unwrap_or_default() - prior_information(scene, &peak.at)
+    };
     let eigen = bare.symmetric_eigenvalues();
     let sound = eigen.min() > 1e-9 * eigen.max();
     let nearest = scene.sights.iter().map(|s| (s.east - peak.at.x).hypot(s.north - peak.at.y));
@@ -95,6 +102,11 @@ impl Fit {
     /// Posterior mean: meaningful only where the posterior has one piece.
     pub const fn mean(&self) -> Place {
         self.mean
+    }
+
+    /// Spatial median of the posterior: the place from which the mean distance to the emitter is least.
+    pub const fn median(&self) -> Place {
+        self.median
     }
 
     /// The options that were used.

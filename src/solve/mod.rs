@@ -8,6 +8,7 @@ mod audit;
 mod cut;
 mod density;
 mod edge;
+mod evidence;
 mod fit;
 pub mod levels;
 mod lobe;

@@ -55,7 +55,9 @@ pub fn starts(density: &Density, keep: usize) -> Vec<Vector2<f64>> {
         let logs = density.at(&batch);
         ranked.extend(chunk.iter().zip(logs).map(|(p, l)| (-l, *p)));
     }
-    best_apart(ranked, keep)
+    let mut out = best_apart(ranked, keep);
+    out.extend(scene.others.iter().flat_map(|e| e.starts()));
+    out
 }
 
 /// Fisher information of the place at a point: each bearing counts by its probability of being direct, the
@@ -74,7 +76,8 @@ pub fn information(density: &Density, at: &Vector2<f64>, weights: &[f64]) -> Mat
         mixed += k * sight.shared * gradient;
         shared += k * sight.shared.powi(2);
     }
-    sum - mixed * mixed.transpose() / (1.0 + shared) + prior_information(scene, at)
+    let others: Matrix2<f64> = scene.others.iter().map(|e| e.information(at)).sum();
+    sum - mixed * mixed.transpose() / (1.0 + shared) + prior_information(scene, at) + others
 }
 
 /// Curvature of the prior of the place, taken as the same in all directions so that it is never negative.

@@ -3,14 +3,17 @@
 use crate::{
     north::TrueBearing,
     numeric::loss,
+    solve::levels::{LevelPriors, LevelSight},
     units::{Angle, Metres, Sigma},
 };
 
 /// The observations of one search.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub struct Problem<'a> {
     /// Bearings brought to true north.
     pub bearings: &'a [TrueBearing],
+    /// Levels, with what is known of those below the floor.
+    pub levels: &'a [LevelSight],
     /// Half-width of the square around the stands that is searched; `None` for the greater of 50 km and five
     /// times the largest distance of a stand from the stands' centre.
     pub within: Option<Metres>,
@@ -56,6 +59,8 @@ pub struct Options {
     pub position: Sigma<Metres>,
     /// How finely the posterior is resolved: no cell of the final mesh holds more than 1/`cells` of the mass.
     pub cells: f64,
+    /// What is taken for granted about levels.
+    pub levels: LevelPriors,
 }
 
 impl Default for Options {
@@ -71,6 +76,7 @@ impl Default for Options {
             sigma_spread: 0.1,
             position: Sigma::<Metres>::metres(10.0).expect("positive"),
             cells: 120.0,
+            levels: LevelPriors::default(),
         }
     }
 }
@@ -85,6 +91,18 @@ pub enum SolveError {
         have: usize,
         /// Bearings needed.
         need: usize,
+    },
+    /// Fewer usable levels than a place needs.
+    TooFewLevels {
+        /// Levels given.
+        have: usize,
+        /// Levels needed.
+        need: usize,
+    },
+    /// No reading rose above its floor.
+    NothingHeard {
+        /// Readings given.
+        readings: usize,
     },
     /// The stands are spread so far over the globe that they have no centre.
     NoFrame,
@@ -103,6 +121,13 @@ impl std::fmt::Display for SolveError {
             Self::TooFew { have, need } => {
                 let bearings = if *have == 1 { "bearing" } else { "bearings" };
                 write!(f, "{have} usable {bearings}, and a place needs at least {need} from different stands")
+            }
+            Self::TooFewLevels { have, need } => {
+                let levels = if *have == 1 { "level" } else { "levels" };
+                write!(f, "{have} usable {levels}, and a place needs at least {need} from different spots")
+            }
+            Self::NothingHeard { readings } => {
+                write!(f, "none of the {readings} readings rose above its floor: nothing was heard")
             }
             Self::NoFrame => {
                 write!(f, "the stands are spread so far over the globe that they have no common centre")

@@ -1,10 +1,16 @@
 //! The problem on its local plane, as arrays of plain numbers that the inner loops read.
 
+use std::sync::Arc;
+
 use crate::{
     geodesy::{Place, Plane, PlanePoint},
     north::TrueBearing,
     observe::{Quality, ReadBearing},
-    solve::options::{Options, Problem, SolveError},
+    solve::{
+        evidence::Evidence,
+        levels::{LevelSight, Levels, Reading},
+        options::{Options, Problem, SolveError},
+    },
     units::{Angle, Metres},
 };
 
@@ -22,6 +28,12 @@ pub const TAIL: f64 = 1.5;
 /// The scale of the prior is twice the stands' root mean square distance from their centre, and at least this: stands on
 /// one street corner say little about how far off the emitter is. Common practice, no source.
 const LEAST_SCALE_M: f64 = 300.0;
+
+/// The same for levels alone, which are taken where the signal is heard, indoors too. Common practice, no source.
+const LEAST_WALKED_M: f64 = 5.0;
+
+/// Levels alone need at least this many: place, power and exponent are four unknowns.
+const LEAST_LEVELS: usize = 5;
 
 /// One bearing on the plane.
 #[derive(Clone, Debug)]
@@ -65,28 +77,37 @@ pub struct Scene {
     pub knee: f64,
     /// Whether azimuths are read off the plane.
     pub flat: bool,
+    /// What else than bearings speaks of the place.
+    pub others: Arc<[Box<dyn Evidence>]>,
 }
 
 impl Scene {
     /// Lays the problem out on its plane.
     pub fn of(problem: &Problem, options: &Options) -> Result<Self, SolveError> {
-        let have = problem.bearings.len();
-        if have < 2 {
-            return Err(SolveError::TooFew { have, need: 2 });
-        }
-        let places: Vec<Place> = problem.bearings.iter().map(|b| b.read().stand.at).collect();
-        let plane = Plane::centred_on(&places).ok_or(SolveError::NoFrame)?;
+        enough(problem)?;
+        let kinds = [
+            problem.bearings.iter().map(|b| b.read().stand.at).collect::<Vec<Place>>(),
+            problem.levels.iter().map(|l| l.at).collect(),
+        ];
+        let centres: Option<Vec<Place>> = kinds
+            .iter()
+            .filter(|places| !places.is_empty())
+            .map(|places| Plane::centred_on(places).map(|p| p.to_place(PlanePoint { east: 0.0, north: 0.0 })))
+            .collect();
+        let plane = centres.and_then(|c| Plane::centred_on(&c)).ok_or(SolveError::NoFrame)?;
         let sights: Vec<Sight> = problem.bearings.iter().map(|b| sight(b, &plane, options)).collect();
-        let reach = sights.iter().map(|s| s.east.hypot(s.north)).fold(0.0, f64::max);
+        let squares = kinds.map(|places| squares(&plane, &places));
+        let reach = squares.iter().flatten().copied().fold(0.0, f64::max).sqrt();
         let within = problem.within.map_or((5.0 * reach).max(50_000.0), |m| m.value()).min(5_000_000.0);
         if !within.is_finite() || within <= reach {
             let (within, reach) = (Metres::new(within), Metres::new(reach));
             return Err(SolveError::StandsOutside { within, reach });
         }
-        let mean_square =
-            sights.iter().map(|s| s.east.powi(2) + s.north.powi(2)).sum::<f64>() / sights.len() as f64;
-        let knee = (2.0 * mean_square.sqrt()).max(LEAST_SCALE_M);
-        Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M })
+        let [stands, walked] = squares.map(|s| s.iter().sum::<f64>() / s.len().max(1) as f64);
+        let least = if sights.is_empty() { LEAST_WALKED_M } else { LEAST_SCALE_M };
+        let knee = (2.0 * stands.max(walked).sqrt()).max(least);
+        let others = others(problem, options, &plane);
+        Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M, others })
     }
 
     /// The place of a point of the plane.
@@ -100,6 +121,41 @@ impl Scene {
         rest.sights.remove(index);
         rest
     }
+}
+
+/// A place needs two bearings, or levels from a few spots.
+fn enough(problem: &Problem) -> Result<(), SolveError> {
+    let (bearings, levels) = (problem.bearings.len(), problem.levels.len());
+    if levels == 0 && bearings < 2 {
+        return Err(SolveError::TooFew { have: bearings, need: 2 });
+    }
+    if levels > 0 && bearings < 2 && levels < LEAST_LEVELS {
+        return Err(SolveError::TooFewLevels { have: levels, need: LEAST_LEVELS });
+    }
+    if levels > 0 && bearings < 2 && problem.levels.iter().all(|l| l.below) {
+        return Err(SolveError::NothingHeard { readings: levels });
+    }
+    Ok(())
+}
+
+/// Squared distances from the origin of the plane.
+fn squares(plane: &Plane, places: &[Place]) -> Vec<f64> {
+    let square = |p: PlanePoint| p.east.powi(2) + p.north.powi(2);
+    places.iter().map(|p| square(plane.to_plane(*p))).collect()
+}
+
+fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn Evidence>]> {
+    if problem.levels.is_empty() {
+        return Arc::new([]);
+    }
+    let reading = |l: &LevelSight| Reading {
+        at: plane.to_plane(l.at),
+        level: l.level.value(),
+        below: l.below,
+        device: l.device,
+    };
+    let readings: Vec<Reading> = problem.levels.iter().map(reading).collect();
+    Arc::new([Box::new(Levels::new(&readings, &options.levels))])
 }
 
 fn sight(bearing: &TrueBearing, plane: &Plane, options: &Options) -> Sight {

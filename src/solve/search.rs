@@ -20,6 +20,9 @@ pub struct Posterior {
 /// Peaks below this share of the mass are not told as stories.
 const TOLD: f64 = 0.02;
 
+/// Steps of the spatial median; each halves what is left at least roughly.
+const MEDIAN_STEPS: usize = 60;
+
 /// Searches the whole square.
 pub fn search(density: &Density, cells: f64) -> Posterior {
     let first: Vec<Peak> = starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect();
@@ -43,6 +46,32 @@ pub fn search(density: &Density, cells: f64) -> Posterior {
 }
 
 impl Posterior {
+    /// The point from which the mean distance to the emitter is least (the spatial median), by Weiszfeld's iteration from the
+    /// mean, metres east and north of the centre. Unlike the mean it does not follow a thin tail far out.
+    pub fn median(&self) -> Vector2<f64> {
+        let mut at = self.mean();
+        let leaves: Vec<(Vector2<f64>, f64)> = self
+            .mesh
+            .leaves
+            .iter()
+            .filter(|leaf| leaf.mass > 1e-7)
+            .map(|leaf| {
+                let p = self.mesh.points[leaf.centre as usize];
+                (Vector2::new(p[0], p[1]), leaf.mass)
+            })
+            .collect();
+        for _ in 0..MEDIAN_STEPS {
+            let (mut weight, mut sum) = (0.0, Vector2::zeros());
+            for (p, mass) in &leaves {
+                let w = mass / (p - at).norm().max(1e-6);
+                weight += w;
+                sum += w * p;
+            }
+            at = sum / weight;
+        }
+        at
+    }
+
     /// Posterior mean, metres east and north of the centre.
     pub fn mean(&self) -> Vector2<f64> {
         self.mesh.leaves.iter().fold(Vector2::zeros(), |sum, leaf| {

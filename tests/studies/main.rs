@@ -85,7 +85,7 @@ fn observed(random: &mut Random, stands: &[Place], sigma: f64, foreign: f64) -> 
 }
 
 fn fitted(bearings: &[TrueBearing], options: &Options) -> Fit {
-    solve::fit(&Problem { bearings, within: None }, options).unwrap()
+    solve::fit(&Problem { bearings, ..Problem::default() }, options).unwrap()
 }
 
 /// Regions that hold the emitter, regions that do not, refusals.

@@ -2,133 +2,131 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector};
 
-use crate::geodesy::PlanePoint;
+use crate::solve::levels::cells::Cell;
 
-/// How many earlier readings stand for all of them. The exponential kernel is Markov along a line, so that few suffice.
-const NEIGHBOURS: usize = 12;
+/// How many earlier cells stand for all of them.
+const NEIGHBOURS: usize = 14;
 
-/// A correlation of shadowing between readings.
+/// A correlation of shadowing over distance: (1 − ν) [(1 − ω) exp(−δ/D) + ω exp(−δ/D′)] between two readings δ apart.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Kernel {
-    /// Distance over which the shared part falls to 1/e, metres.
+    /// D: distance over which the shared part falls to 1/e, metres.
     pub decorrelation: f64,
-    /// Part of the variance that neighbours do not share, above 0 and at most 1.
+    /// ν: part of the variance that neighbours do not share, above 0 and at most 1.
     pub own: f64,
+    /// ω: part of what is shared that reaches farther.
+    pub wide_share: f64,
+    /// D′: how far, metres.
+    pub wide: f64,
 }
 
 impl Kernel {
-    fn correlation(&self, apart: f64) -> f64 {
-        (1.0 - self.own) * (-apart / self.decorrelation).exp()
+    /// Correlation of the shared part.
+    fn shared(&self, apart: f64) -> f64 {
+        let near = (-apart / self.decorrelation).exp();
+        let shape = if self.wide_share > 0.0 {
+            (1.0 - self.wide_share) * near + self.wide_share * (-apart / self.wide).exp()
+        } else {
+            near
+        };
+        (1.0 - self.own) * shape
+    }
+
+    /// Variance of the mean of a cell's readings, in units of the variance of one.
+    fn variance(&self, cell: &Cell) -> f64 {
+        let n = cell.count;
+        if n <= 1.0 {
+            return 1.0;
+        }
+        let pairs = cell.pairs.iter().map(|d| self.shared(*d)).sum::<f64>() / cell.pairs.len() as f64;
+        let single = 1.0 / n;
+        (1.0 - self.own) * single + (1.0 - single) * pairs + self.own * single * cell.loss
     }
 }
 
-/// The inverse Cholesky factor of a correlation matrix, one sparse row for each reading.
-#[derive(Clone, Debug)]
+/// The inverse Cholesky factor of a correlation matrix, each row given a few earlier cells ([`crate::sources::VECCHIA1988`]).
+#[derive(Clone, Debug, Default)]
 pub struct Whitener {
-    rows: Vec<Row>,
-    /// Logarithm of the determinant of the correlation matrix.
-    pub log_determinant: f64,
-}
-
-#[derive(Clone, Debug)]
-struct Row {
-    /// 1/√(variance given the neighbours).
-    scale: f64,
-    /// Earlier readings with their weights.
-    neighbours: Vec<(u32, f64)>,
+    /// 1/√(variance given the neighbours), by row.
+    pub scale: Vec<f64>,
+    /// Where the neighbours of each row start.
+    pub start: Vec<usize>,
+    /// Earlier rows.
+    pub index: Vec<u32>,
+    /// Their weights.
+    pub weight: Vec<f64>,
 }
 
 impl Whitener {
-    /// Factors the kernel over the readings, in their order; `earlier` are the neighbours of each.
-    pub fn new(points: &[PlanePoint], earlier: &[Vec<u32>], kernel: Kernel) -> Self {
-        let mut log_determinant = 0.0;
-        let rows = points
-            .iter()
-            .zip(earlier)
-            .map(|(point, near)| {
-                let (weights, variance) = conditional(points, point, near, kernel);
-                log_determinant += variance.ln();
-                let neighbours = near.iter().copied().zip(weights.iter().copied()).collect();
-                Row { scale: 1.0 / variance.sqrt(), neighbours }
-            })
-            .collect();
-        Self { rows, log_determinant }
+    /// Factors the kernel over the cells, in their order; `earlier` are the neighbours of each.
+    pub fn new(cells: &[Cell], earlier: &[Vec<u32>], kernel: Kernel) -> Self {
+        let mut out = Self { start: vec![0], ..Self::default() };
+        let variances: Vec<f64> = cells.iter().map(|c| kernel.variance(c)).collect();
+        for (i, near) in earlier.iter().enumerate() {
+            let (weights, variance) = conditional(cells, &variances, i, near, kernel);
+            out.scale.push(1.0 / variance.sqrt());
+            out.index.extend(near);
+            out.weight.extend(weights.iter());
+            out.start.push(out.index.len());
+        }
+        out
     }
 
-    /// The whitened values: uncorrelated, with variance 1 where the kernel is right.
-    pub fn apply(&self, values: &[f64], out: &mut Vec<f64>) {
-        out.clear();
-        out.extend(self.rows.iter().zip(values).map(|(row, value)| {
-            let expected: f64 = row.neighbours.iter().map(|(j, w)| w * values[*j as usize]).sum();
-            (value - expected) * row.scale
-        }));
+    /// Neighbours of a row with their weights.
+    pub fn neighbours(&self, row: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let range = self.start[row]..self.start[row + 1];
+        self.index[range.clone()].iter().map(|j| *j as usize).zip(self.weight[range].iter().copied())
+    }
+
+    /// The first `rows` whitened values: uncorrelated, with variance 1 where the kernel is right.
+    pub fn apply(&self, values: &[f64], rows: usize) -> Vec<f64> {
+        (0..rows)
+            .map(|i| {
+                let expected: f64 = self.neighbours(i).map(|(j, w)| w * values[j]).sum();
+                (values[i] - expected) * self.scale[i]
+            })
+            .collect()
+    }
+
+    /// Logarithm of the determinant of the correlation matrix of the first `rows`.
+    pub fn log_determinant(&self, rows: usize) -> f64 {
+        -2.0 * self.scale[..rows].iter().map(|s| s.ln()).sum::<f64>()
     }
 }
 
 /// Weights of the neighbours and the variance that they leave.
 fn conditional(
-    points: &[PlanePoint],
-    point: &PlanePoint,
+    cells: &[Cell],
+    variances: &[f64],
+    row: usize,
     near: &[u32],
     kernel: Kernel,
 ) -> (DVector<f64>, f64) {
-    let apart = |a: &PlanePoint, b: &PlanePoint| (a.east - b.east).hypot(a.north - b.north);
-    let at = |i: usize| &points[near[i] as usize];
+    let at = |i: usize| near[i] as usize;
     let among = DMatrix::from_fn(near.len(), near.len(), |i, j| {
-        if i == j { 1.0 } else { kernel.correlation(apart(at(i), at(j))) }
+        if i == j { variances[at(i)] } else { kernel.shared(cells[at(i)].apart(&cells[at(j)])) }
     });
-    let toward = DVector::from_fn(near.len(), |i, _| kernel.correlation(apart(at(i), point)));
-    // The part of its own keeps the matrix positive definite, even for readings at one spot.
+    let toward = DVector::from_fn(near.len(), |i, _| kernel.shared(cells[at(i)].apart(&cells[row])));
+    // The part of its own keeps the matrix positive definite, even for readings at one spot; cells whose means vary less
+    // than their centres suggest are the exception, and then the row stands alone.
+    let whole = variances[row];
     let weights = Cholesky::new(among).map_or_else(|| DVector::zeros(near.len()), |c| c.solve(&toward));
-    let variance = (1.0 - weights.dot(&toward)).max(kernel.own * 0.5);
-    (weights, variance)
+    let left = whole - weights.dot(&toward);
+    if left > 1e-3 * whole { (weights, left) } else { (DVector::zeros(near.len()), whole) }
 }
 
-/// For every point its nearest earlier ones.
-pub fn earlier(points: &[PlanePoint]) -> Vec<Vec<u32>> {
-    (0..points.len())
+/// For every cell its nearest earlier ones.
+pub fn earlier(cells: &[Cell]) -> Vec<Vec<u32>> {
+    (0..cells.len())
         .map(|i| {
-            let squared = |j: usize| {
-                (points[i].east - points[j].east).powi(2) + (points[i].north - points[j].north).powi(2)
-            };
-            let mut near: Vec<usize> = (0..i).collect();
+            let mut near: Vec<(f64, u32)> = (0..i).map(|j| (cells[i].apart(&cells[j]), j as u32)).collect();
             if near.len() > NEIGHBOURS {
-                near.select_nth_unstable_by(NEIGHBOURS, |a, b| squared(*a).total_cmp(&squared(*b)));
+                near.select_nth_unstable_by(NEIGHBOURS, |a, b| a.0.total_cmp(&b.0));
                 near.truncate(NEIGHBOURS);
             }
+            let mut near: Vec<u32> = near.into_iter().map(|n| n.1).collect();
             near.sort_unstable();
-            near.into_iter().map(|j| j as u32).collect()
+            near
         })
         .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::numeric::random::Random;
-
-    /// Few readings have all earlier ones as neighbours: then the sparse factor is the exact one, and the sum of squares and
-    /// the determinant are those of the dense matrix.
-    #[test]
-    fn with_all_neighbours_the_factor_is_exact() {
-        let mut random = Random::seeded(7);
-        let points: Vec<PlanePoint> = (0..NEIGHBOURS)
-            .map(|_| PlanePoint { east: 100.0 * random.uniform(), north: 100.0 * random.uniform() })
-            .collect();
-        let kernel = Kernel { decorrelation: 40.0, own: 0.2 };
-        let dense = DMatrix::from_fn(points.len(), points.len(), |i, j| {
-            let apart = (points[i].east - points[j].east).hypot(points[i].north - points[j].north);
-            if i == j { 1.0 } else { kernel.correlation(apart) }
-        });
-        let values: Vec<f64> = (0..points.len()).map(|_| random.normal()).collect();
-        let exact = DVector::from_vec(values.clone());
-        let cholesky = Cholesky::new(dense).unwrap();
-        let whitener = Whitener::new(&points, &earlier(&points), kernel);
-        let mut white = Vec::new();
-        whitener.apply(&values, &mut white);
-        let sum: f64 = white.iter().map(|w| w * w).sum();
-        assert!((sum / exact.dot(&cholesky.solve(&exact)) - 1.0).abs() < 1e-12);
-        let log_determinant: f64 = cholesky.l().diagonal().iter().map(|d| 2.0 * d.ln()).sum();
-        assert!((whitener.log_determinant - log_determinant).abs() < 1e-12);
-    }
 }

@@ -1,233 +1,469 @@
 //! The marginal likelihood of a place.
 
-use nalgebra::{Matrix4, Vector4};
+use nalgebra::Vector2;
 
 use crate::{
-    geodesy::PlanePoint,
-    solve::levels::kernel::{Kernel, Whitener, earlier},
+    geodesy::{Place, PlanePoint},
+    numeric::quadrature,
+    solve::{
+        density::{Batch, LANES},
+        evidence::Evidence,
+        levels::{
+            cells::{Cell, Reading, gather},
+            columns::Columns,
+            floor::below,
+            kernel::{Whitener, earlier},
+            packed::{Lanes, MOST, Packed, square},
+            priors::LevelPriors,
+        },
+    },
+    units::Dbm,
 };
 
-/// A level that was measured, on the plane.
+/// A log is gathered into at most this many cells.
+const MOST_CELLS: usize = 240;
+
+/// Nodes for the standard deviation of the shadowing.
+const SPREADS: usize = 3;
+
+/// A node must have this weight somewhere.
+const COUNTS: f64 = 2e-3;
+
+/// How far below the best of the places looked at, in log likelihood, a place still has a say in which nodes count.
+const NEAR_BEST: f64 = 12.0;
+
+/// Newton steps toward the best unknowns where some readings are below the floor.
+const STEPS: usize = 2;
+
+/// A level ready for the solver.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
-    /// Where.
-    pub at: PlanePoint,
-    /// Level in dBm.
-    pub level: f64,
+pub struct LevelSight {
+    /// Where it was taken.
+    pub at: Place,
+    /// The level at the antenna's connector; for a reading below the floor, the level that it is known to be below.
+    pub level: Dbm,
+    /// Whether only this is known: that it lies below `level`.
+    pub below: bool,
+    /// Which receiver, counted from 0.
+    pub device: u16,
 }
-
-/// What is taken for granted about the emitter and the paths, each as a mean and one standard deviation.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LevelPriors {
-    /// Level at one metre, dBm. So wide that it says nothing.
-    pub start: (f64, f64),
-    /// Path-loss exponent.
-    pub exponent: (f64, f64),
-    /// One standard deviation of each of the two harmonics of the emitter's pattern, dB; zero for one that radiates alike
-    /// in all directions.
-    pub pattern: f64,
-    /// Standard deviation of the shadowing: median in dB, and spread of its logarithm.
-    pub shadowing: (f64, f64),
-    /// Height of the emitter above the readings, metres, for the slant distance.
-    pub height: f64,
-}
-
-impl Default for LevelPriors {
-    /// Exponent 3.0 ± 0.5 and shadowing about 6 dB: outdoor paths near the ground, common practice; a pattern of 5 dB per
-    /// harmonic covers an antenna with a front-to-back ratio of 15 to 20 dB. No source.
-    fn default() -> Self {
-        Self { start: (-30.0, 40.0), exponent: (3.0, 0.5), pattern: 5.0, shadowing: (6.0, 0.35), height: 5.0 }
-    }
-}
-
-/// Nodes of decorrelation distance (metres), of the part that neighbours do not share, and of the shadowing (in spreads of
-/// its logarithm), each with equal weights: wide brackets of what surveys report, 5 to 200 m and a tenth to a half.
-const DECORRELATION: [f64; 5] = [6.0, 15.0, 40.0, 100.0, 250.0];
-const OWN: [f64; 2] = [0.1, 0.45];
-/// Gauss–Hermite nodes and weights of the standard normal, five points.
-const SPREAD: [(f64, f64); 5] = [
-    (-2.856_970_013_872_805_6, 0.011_257_411_327_720_7),
-    (-1.355_626_179_974_265_8, 0.222_075_922_005_612_6),
-    (0.0, 0.533_333_333_333_333_3),
-    (1.355_626_179_974_265_8, 0.222_075_922_005_612_6),
-    (2.856_970_013_872_805_6, 0.011_257_411_327_720_7),
-];
 
 /// Levels ready to judge places by.
 #[derive(Clone, Debug)]
 pub struct Levels {
-    readings: Vec<Reading>,
-    priors: LevelPriors,
+    cells: Vec<Cell>,
+    height: f64,
+    temper: f64,
+    /// Typical distance between neighbouring cells, metres.
+    spacing: f64,
+    /// How many of them are measured; the others are below the floor.
+    measured: usize,
+    columns: Columns,
     nodes: Vec<Node>,
+    /// Root mean square distance of the cells from their centre, metres.
+    extent: f64,
 }
 
-/// One kernel with what it makes of the readings.
+/// One kernel with what it makes of the cells.
 #[derive(Clone, Debug)]
 struct Node {
     whitener: Whitener,
+    /// Whitened levels of the measured cells.
     levels: Vec<f64>,
-    ones: Vec<f64>,
+    /// Their sum of squares.
+    square: f64,
+    log_determinant: f64,
+    /// Standard deviations of the shadowing, dB, with the logarithm of their weights.
+    sigmas: Vec<(f64, f64)>,
+}
+
+struct Evaluation<'a> {
+    levels: &'a Levels,
+    points: &'a Batch,
+}
+
+impl pulp::NullaryFnOnce for Evaluation<'_> {
+    type Output = Lanes;
+
+    #[inline(always)]
+    fn call(self) -> Lanes {
+        self.levels.summed(self.points)
+    }
 }
 
 impl Levels {
-    /// Factors the covariance for every kernel. Cost grows with the square of the number of readings for the neighbours, and
-    /// linearly for the rest: a few thousand are no burden.
-    pub fn new(readings: Vec<Reading>, priors: LevelPriors) -> Self {
-        let points: Vec<PlanePoint> = readings.iter().map(|r| r.at).collect();
-        let near = earlier(&points);
-        let levels: Vec<f64> = readings.iter().map(|r| r.level).collect();
-        let kernels =
-            DECORRELATION.iter().flat_map(|d| OWN.iter().map(|o| Kernel { decorrelation: *d, own: *o }));
-        let nodes = kernels.map(|kernel| Node::new(&points, &near, kernel, &levels)).collect();
-        Self { readings, priors, nodes }
+    /// Gathers the readings into cells and factors the covariance of the shadowing for every kernel.
+    pub fn new(readings: &[Reading], priors: &LevelPriors) -> Self {
+        let cells = gather(readings, MOST_CELLS);
+        let measured = cells.iter().filter(|c| !c.below).count();
+        let near = earlier(&cells);
+        let extent = extent(&cells);
+        let kernels = priors.kernels(extent);
+        let sigmas: Vec<(f64, f64)> = quadrature::standard_normal(SPREADS)
+            .into_iter()
+            .map(|(t, w)| (priors.shadowing.0 * (t * priors.shadowing.1).exp(), w.ln()))
+            .collect();
+        let nodes = kernels
+            .iter()
+            .map(|kernel| {
+                let whitener = Whitener::new(&cells, &near, *kernel);
+                let values: Vec<f64> = cells.iter().map(|c| c.level).collect();
+                let levels = whitener.apply(&values, measured);
+                let square = levels.iter().map(|v| v * v).sum();
+                let log_determinant = whitener.log_determinant(measured);
+                Node { whitener, levels, square, log_determinant, sigmas: sigmas.clone() }
+            })
+            .collect();
+        let mut out = Self {
+            columns: Columns::new(&cells, priors, extent),
+            height: priors.height.max(0.1),
+            temper: coarse(priors.trust, cells.len()),
+            spacing: extent * (6.0 / cells.len().max(1) as f64).sqrt(),
+            extent,
+            cells,
+            measured,
+            nodes,
+        };
+        out.prune();
+        out
+    }
+
+    /// The cells that the readings were gathered into.
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
     }
 
     /// Logarithm of the likelihood of a place, everything else integrated out; a constant is left out. No readings give zero.
     pub fn log_likelihood(&self, place: PlanePoint) -> f64 {
-        if self.readings.is_empty() {
-            return 0.0;
-        }
-        let columns = self.columns(place);
-        let mut white = [Vec::new(), Vec::new(), Vec::new()];
-        let mut logs: Vec<f64> = Vec::with_capacity(self.nodes.len() * SPREAD.len());
-        for node in &self.nodes {
-            for (column, out) in columns.iter().zip(&mut white) {
-                node.whitener.apply(column, out);
-            }
-            let sums = Sums::of(node, &white);
-            for (spread, weight) in SPREAD {
-                let sigma = self.priors.shadowing.0 * (spread * self.priors.shadowing.1).exp();
-                logs.push(weight.ln() + self.marginal(&sums, node, sigma));
-            }
-        }
-        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        top + logs.iter().map(|l| (l - top).exp()).sum::<f64>().ln()
+        self.judge(&([place.east; LANES], [place.north; LANES]))[0]
     }
 
-    /// −10 log₁₀ of the slant distance, and sine and cosine of the direction from the place to each reading.
-    fn columns(&self, place: PlanePoint) -> [Vec<f64>; 3] {
-        let mut out = [Vec::new(), Vec::new(), Vec::new()];
-        for reading in &self.readings {
-            let (dx, dy) = (reading.at.east - place.east, reading.at.north - place.north);
-            let flat = dx.hypot(dy);
-            out[0].push(-5.0 * (flat * flat + self.priors.height.powi(2) + 1e-6).log10());
-            // Straight below, the direction means nothing, and the pattern's harmonic fades with it.
-            let inverse = 1.0 / flat.hypot(self.priors.height.max(1e-3));
-            out[1].push(dx * inverse);
-            out[2].push(dy * inverse);
+    /// The same for several places at once.
+    fn judge(&self, points: &Batch) -> Lanes {
+        if self.cells.is_empty() {
+            return [0.0; LANES];
+        }
+        pulp::Arch::new().dispatch(Evaluation { levels: self, points }).map(|l| l * self.temper)
+    }
+
+    #[inline(always)]
+    fn evaluate(&self, points: &Batch) -> Vec<Lanes> {
+        let mut rows = Vec::with_capacity(self.cells.len());
+        self.columns.rows(&self.cells, points, &mut rows);
+        let mut logs: Vec<Lanes> = Vec::new();
+        let mut scratch = vec![Floor::default(); self.cells.len() - self.measured];
+        for node in &self.nodes {
+            let sums = self.sums(node, &rows);
+            self.given_measured(node, &rows, &mut scratch);
+            for (sigma, weight) in &node.sigmas {
+                let mut log = self.marginal(node, &sums, *sigma, &mut scratch);
+                for l in 0..LANES {
+                    log[l] += weight;
+                }
+                logs.push(log);
+            }
+        }
+        logs
+    }
+
+    /// The sum over the nodes.
+    #[inline(always)]
+    fn summed(&self, points: &Batch) -> Lanes {
+        let logs = self.evaluate(points);
+        std::array::from_fn(|l| {
+            let top = logs.iter().map(|v| v[l]).fold(f64::NEG_INFINITY, f64::max);
+            if top == f64::NEG_INFINITY {
+                return top;
+            }
+            top + logs.iter().map(|v| (v[l] - top).exp()).sum::<f64>().ln()
+        })
+    }
+
+    /// Leaves out nodes that count nowhere: at each of some places over and around the survey, those that are not far worse
+    /// than the best of these places, the weight of a node among all is taken, and the greatest of these must reach
+    /// [`COUNTS`].
+    fn prune(&mut self) {
+        if self.measured == 0 {
+            return;
+        }
+        let probes = self.probes();
+        let mut logs: Vec<Vec<f64>> = Vec::with_capacity(probes.len());
+        for chunk in probes.chunks(LANES) {
+            let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
+            let points = (std::array::from_fn(|l| at(l).0), std::array::from_fn(|l| at(l).1));
+            let found = self.evaluate(&points);
+            logs.extend((0..chunk.len()).map(|l| found.iter().map(|v| v[l]).collect::<Vec<f64>>()));
+        }
+        let top = |v: &Vec<f64>| v.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let best = logs.iter().map(top).fold(f64::NEG_INFINITY, f64::max);
+        let near: Vec<&Vec<f64>> = logs.iter().filter(|v| top(v) > best - NEAR_BEST).collect();
+        let mut slot = 0;
+        for node in &mut self.nodes {
+            node.sigmas.retain(|_| {
+                slot += 1;
+                near.iter().any(|v| v[slot - 1] > top(v) + COUNTS.ln())
+            });
+        }
+        self.nodes.retain(|n| !n.sigmas.is_empty());
+    }
+
+    /// Places over and around the survey: beside the strongest cells, and on rings about the centre.
+    fn probes(&self) -> Vec<(f64, f64)> {
+        let mut out: Vec<(f64, f64)> = self.starts().iter().map(|p| (p.x, p.y)).collect();
+        let n = self.cells.len() as f64;
+        let mean = |f: fn(&Cell) -> f64| self.cells.iter().map(f).sum::<f64>() / n;
+        let (east, north) = (mean(|c| c.at.east), mean(|c| c.at.north));
+        out.push((east, north));
+        for (ring, radius) in [0.5, 1.0, 2.0, 4.0].into_iter().enumerate() {
+            for i in 0..8 {
+                let angle = (f64::from(i) + 0.5 * ring as f64) * std::f64::consts::FRAC_PI_4;
+                let far = radius * self.extent;
+                out.push((east + far * angle.sin(), north + far * angle.cos()));
+            }
         }
         out
     }
 
-    /// Log of the normal density of the levels with the four linear parameters integrated out.
-    fn marginal(&self, sums: &Sums, node: &Node, sigma: f64) -> f64 {
-        let p = &self.priors;
-        let deviations = Vector4::new(p.start.1, p.exponent.1, p.pattern.max(1e-6), p.pattern.max(1e-6));
-        let mean = Vector4::new(p.start.0, p.exponent.0, 0.0, 0.0);
-        let precision = Matrix4::from_diagonal(&deviations.map(|d| d.powi(-2)));
+    /// Sums of products of the whitened rows of the measured cells.
+    #[inline(always)]
+    fn sums(&self, node: &Node, rows: &[[Lanes; MOST]]) -> Packed {
+        let count = self.columns.count();
+        let mut sums = Packed::zeros(count);
+        for i in 0..self.measured {
+            let row = whitened(node, rows, i, count);
+            sums.add(&row, &[node.levels[i]; LANES], &[1.0; LANES]);
+        }
+        sums
+    }
+
+    /// Log of the density of the levels for one kernel and one standard deviation, with the unknowns integrated out.
+    #[inline(always)]
+    fn marginal(&self, node: &Node, sums: &Packed, sigma: f64, scratch: &mut [Floor]) -> Lanes {
+        let count = self.columns.count();
+        let precision: [f64; MOST] =
+            std::array::from_fn(|i| self.columns.deviation.get(i).map_or(1.0, |d| d.powi(-2)));
+        let pull: [f64; MOST] =
+            std::array::from_fn(|i| self.columns.mean.get(i).map_or(0.0, |m| m * precision[i]));
         let inverse = sigma.powi(-2);
-        let normal = sums.normal * inverse + precision;
-        let right = sums.right * inverse + precision * mean;
-        let Some(cholesky) = normal.cholesky() else { return f64::NEG_INFINITY };
-        let fitted = cholesky.solve(&right);
-        let rest = sums.square * inverse + mean.dot(&(precision * mean)) - right.dot(&fitted);
-        let log_determinant: f64 = 2.0 * cholesky.l().diagonal().iter().map(|d| d.ln()).sum::<f64>()
-            + 2.0 * deviations.iter().map(|d| d.ln()).sum::<f64>();
-        let count = self.readings.len() as f64;
-        -0.5 * (rest + log_determinant + node.whitener.log_determinant + 2.0 * count * sigma.ln())
-    }
-}
-
-impl Node {
-    fn new(points: &[PlanePoint], near: &[Vec<u32>], kernel: Kernel, levels: &[f64]) -> Self {
-        let whitener = Whitener::new(points, near, kernel);
-        let (mut white, mut ones) = (Vec::new(), Vec::new());
-        whitener.apply(levels, &mut white);
-        whitener.apply(&vec![1.0; levels.len()], &mut ones);
-        Self { whitener, levels: white, ones }
-    }
-}
-
-/// Sums of products of the whitened columns.
-struct Sums {
-    normal: Matrix4<f64>,
-    right: Vector4<f64>,
-    square: f64,
-}
-
-impl Sums {
-    fn of(node: &Node, white: &[Vec<f64>; 3]) -> Self {
-        let columns = [&node.ones, &white[0], &white[1], &white[2]];
-        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
-        let mut normal = Matrix4::zeros();
-        for i in 0..4 {
-            for j in 0..=i {
-                normal[(i, j)] = dot(columns[i], columns[j]);
-                normal[(j, i)] = normal[(i, j)];
+        let system = sums.with_prior(inverse, &precision, &pull);
+        let mut factored = system.clone();
+        let half_log = factored.factor();
+        let forward = factored.forward();
+        let fitted = square(&forward, count);
+        let constant: f64 = node.square * inverse
+            + (0..count).map(|i| self.columns.mean[i].powi(2) * precision[i]).sum::<f64>();
+        let scale = 0.5 * node.log_determinant + self.measured as f64 * sigma.ln()
+            - 0.5 * (0..count).map(|i| precision[i].ln()).sum::<f64>();
+        if self.measured == self.cells.len() {
+            return std::array::from_fn(|l| -0.5 * (constant - fitted[l]) - half_log[l] - scale);
+        }
+        let mut unknowns = factored.backward(&forward);
+        for _ in 0..STEPS {
+            let mut step = system.clone();
+            // What is left on the right at the present unknowns, from the measured ones and the prior.
+            system.residual(&unknowns, &mut step.b);
+            self.censored(node, &unknowns, sigma, scratch, &mut step);
+            step.factor();
+            let change = step.backward(&step.forward());
+            for i in 0..count {
+                for l in 0..LANES {
+                    unknowns[i][l] += change[i][l];
+                }
             }
         }
-        let right = Vector4::from_fn(|i, _| dot(columns[i], &node.levels));
-        Self { normal, right, square: dot(&node.levels, &node.levels) }
+        let mut last = system.clone();
+        let tail = self.censored(node, &unknowns, sigma, scratch, &mut last);
+        let quadratic = system.quadratic(&unknowns);
+        let half_log = last.factor();
+        std::array::from_fn(|l| -0.5 * (constant + quadratic[l]) + tail[l] - half_log[l] - scale)
     }
-}
 
-#[cfg(test)]
-mod tests {
-    use nalgebra::{Cholesky, DMatrix, DVector};
-
-    use super::*;
-    use crate::numeric::random::Random;
-
-    /// The same by the definition: levels are normal with mean Hμ and covariance H V Hᵀ + Σ, written out as dense matrices,
-    /// and summed over the nodes. With at most twelve readings the sparse factor is exact.
-    #[test]
-    fn the_marginal_is_that_of_the_dense_normal_density() {
-        let mut random = Random::seeded(11);
-        let readings: Vec<Reading> = (0..10)
-            .map(|_| {
-                let at = PlanePoint { east: 300.0 * random.uniform(), north: 200.0 * random.uniform() };
-                Reading { at, level: -80.0 + 8.0 * random.normal() }
-            })
-            .collect();
-        let priors = LevelPriors { height: 4.0, ..LevelPriors::default() };
-        let levels = Levels::new(readings.clone(), priors);
-        let dense = |place: PlanePoint| {
-            let columns = levels.columns(place);
-            let h = DMatrix::from_fn(10, 4, |i, j| if j == 0 { 1.0 } else { columns[j - 1][i] });
-            let v = DMatrix::from_diagonal(&DVector::from_vec(vec![1600.0, 0.25, 25.0, 25.0]));
-            let mean = &h * DVector::from_vec(vec![-30.0, 3.0, 0.0, 0.0]);
-            let rest = DVector::from_fn(10, |i, _| readings[i].level) - mean;
-            let mut total = 0.0;
-            for decorrelation in DECORRELATION {
-                for own in OWN {
-                    for (spread, weight) in SPREAD {
-                        let variance = (6.0 * (0.35 * spread).exp()).powi(2);
-                        let shadow = DMatrix::from_fn(10, 10, |i, j| {
-                            let (a, b) = (readings[i].at, readings[j].at);
-                            let apart = (a.east - b.east).hypot(a.north - b.north);
-                            let shared = (1.0 - own) * (-apart / decorrelation).exp();
-                            variance * if i == j { 1.0 } else { shared }
-                        });
-                        let factor = Cholesky::new(&h * &v * h.transpose() + shadow).unwrap();
-                        let log_root: f64 = factor.l().diagonal().iter().map(|d| d.ln()).sum();
-                        total += weight * (-0.5 * rest.dot(&factor.solve(&rest)) - log_root).exp();
+    /// What the measured neighbours say of each cell below the floor, whatever the unknowns are.
+    #[inline(always)]
+    fn given_measured(&self, node: &Node, rows: &[[Lanes; MOST]], out: &mut [Floor]) {
+        let count = self.columns.count();
+        for i in self.measured..self.cells.len() {
+            let here = &mut out[i - self.measured];
+            here.base = rows[i];
+            here.offset = 0.0;
+            for (j, weight) in node.whitener.neighbours(i) {
+                if j < self.measured {
+                    here.offset += weight * self.cells[j].level;
+                }
+                for c in 0..count {
+                    for l in 0..LANES {
+                        here.base[c][l] -= weight * rows[j][c][l];
                     }
                 }
             }
-            total.ln()
-        };
-        let places = [(0.0, 0.0), (150.0, 90.0), (-400.0, 700.0), (299.0, 10.0)];
-        let at = |p: (f64, f64)| PlanePoint { east: p.0, north: p.1 };
-        let reference = (levels.log_likelihood(at(places[0])), dense(at(places[0])));
-        for place in places {
-            let ours = levels.log_likelihood(at(place)) - reference.0;
-            assert!((ours - (dense(at(place)) - reference.1)).abs() < 1e-8, "{place:?}");
         }
     }
 
-    #[test]
-    fn no_readings_say_nothing() {
-        let levels = Levels::new(Vec::new(), LevelPriors::default());
-        assert_eq!(levels.log_likelihood(PlanePoint { east: 1.0, north: 2.0 }), 0.0);
+    /// Sum of the log probabilities that the cells below the floor are there, given the measured ones and each other: in their
+    /// order, each given its neighbours, and those of them that are below the floor themselves stand at their expected levels.
+    /// Adds their derivatives to `system`.
+    #[inline(always)]
+    fn censored(
+        &self,
+        node: &Node,
+        unknowns: &[Lanes; MOST],
+        sigma: f64,
+        floor: &mut [Floor],
+        system: &mut Packed,
+    ) -> Lanes {
+        let count = self.columns.count();
+        let mut total = [0.0; LANES];
+        for i in 0..floor.len() {
+            let (earlier, rest) = floor.split_at_mut(i);
+            let here = &mut rest[0];
+            let mut row = here.base;
+            let mut expected = predicted(&here.base, unknowns, count);
+            for l in 0..LANES {
+                expected[l] += here.offset;
+            }
+            for (j, weight) in node.whitener.neighbours(self.measured + i) {
+                let Some(other) = j.checked_sub(self.measured).map(|j| &earlier[j]) else { continue };
+                for l in 0..LANES {
+                    expected[l] += weight * other.level[l];
+                }
+                for c in 0..count {
+                    for l in 0..LANES {
+                        row[c][l] += weight * other.row[c][l];
+                    }
+                }
+            }
+            let deviation = sigma / node.whitener.scale[self.measured + i];
+            let (mut pull, mut taken) = ([0.0; LANES], [0.0; LANES]);
+            let level = self.cells[self.measured + i].level;
+            for l in 0..LANES {
+                let (log, ratio, part) = below((level - expected[l]) / deviation);
+                total[l] += log;
+                pull[l] = -ratio;
+                taken[l] = part;
+                here.level[l] = expected[l] - deviation * ratio;
+            }
+            let inverse = 1.0 / deviation;
+            for c in 0..count {
+                for l in 0..LANES {
+                    here.row[c][l] = row[c][l] * (1.0 - taken[l]);
+                    row[c][l] *= inverse;
+                }
+            }
+            system.add(&row, &pull, &taken);
+        }
+        total
     }
+}
+
+/// How far within a disc the likelihood may rise above its value at the centre: a strong reading explained by an emitter
+/// right beside it. Twice the most that was seen on many surveys.
+const HIDDEN: f64 = 10.0;
+
+/// The same for a disc that is at most half as wide as the nearest reading is far.
+const FAR: f64 = 5.0;
+
+/// A likelihood of levels varies on a length of this part of the distance to the nearest reading: the level does by
+/// 10 n log₁₀ of the ratio of distances.
+const PART: f64 = 0.7;
+
+impl Levels {
+    /// Distance to the nearest measured cell, metres.
+    fn nearest(&self, points: &Batch) -> Lanes {
+        let mut least = [f64::INFINITY; LANES];
+        for cell in &self.cells[..self.measured] {
+            for l in 0..LANES {
+                let (dx, dy) = (cell.at.east - points.0[l], cell.at.north - points.1[l]);
+                least[l] = least[l].min(dx * dx + dy * dy);
+            }
+        }
+        least.map(f64::sqrt)
+    }
+}
+
+impl Evidence for Levels {
+    fn at(&self, points: &Batch) -> Lanes {
+        self.judge(points)
+    }
+
+    fn finest(&self, points: &Batch, radius: f64) -> Lanes {
+        self.nearest(points).map(|near| PART * (near - radius).max(0.0).hypot(self.height))
+    }
+
+    fn hidden(&self, points: &Batch, radius: f64) -> Lanes {
+        // Among the readings, a disc that holds several of them may hide anything.
+        self.nearest(points).map(|near| match near < 2.0 * radius {
+            true if radius > self.spacing => f64::INFINITY,
+            true => HIDDEN,
+            false => FAR,
+        })
+    }
+
+    fn starts(&self) -> Vec<Vector2<f64>> {
+        let mut strongest: Vec<&Cell> = self.cells[..self.measured].iter().collect();
+        strongest.sort_by(|a, b| b.level.total_cmp(&a.level));
+        // Beside the reading, not on it: there the direction to it is not defined.
+        strongest.iter().take(3).map(|c| Vector2::new(c.at.east + 0.3 * self.height, c.at.north)).collect()
+    }
+}
+
+/// Where a cell below the floor is expected to be, and how that moves with the unknowns.
+#[derive(Clone, Debug)]
+struct Floor {
+    /// Its row less those of its neighbours.
+    base: [Lanes; MOST],
+    /// What its measured neighbours' levels add.
+    offset: f64,
+    level: Lanes,
+    row: [Lanes; MOST],
+}
+
+impl Default for Floor {
+    fn default() -> Self {
+        Self { base: [[0.0; LANES]; MOST], offset: 0.0, level: [0.0; LANES], row: [[0.0; LANES]; MOST] }
+    }
+}
+
+/// Power of the likelihood in a coarsened posterior ([`crate::sources::MILLER2019`]).
+fn coarse(trust: f64, cells: usize) -> f64 {
+    if trust.is_finite() { trust / (trust + cells as f64) } else { 1.0 }
+}
+
+/// Root mean square distance of the cells from their centre.
+fn extent(cells: &[Cell]) -> f64 {
+    let n = cells.len() as f64;
+    let mean = |f: fn(&Cell) -> f64| cells.iter().map(f).sum::<f64>() / n;
+    let (east, north) = (mean(|c| c.at.east), mean(|c| c.at.north));
+    let square = |c: &Cell| (c.at.east - east).powi(2) + (c.at.north - north).powi(2);
+    (cells.iter().map(square).sum::<f64>() / n).sqrt()
+}
+
+#[inline(always)]
+fn predicted(row: &[Lanes; MOST], unknowns: &[Lanes; MOST], count: usize) -> Lanes {
+    let mut sum = [0.0; LANES];
+    for c in 0..count {
+        for l in 0..LANES {
+            sum[l] += row[c][l] * unknowns[c][l];
+        }
+    }
+    sum
+}
+
+/// A row less what its neighbours say, in standard deviations of what they leave.
+#[inline(always)]
+fn whitened(node: &Node, rows: &[[Lanes; MOST]], i: usize, count: usize) -> [Lanes; MOST] {
+    let mut row = rows[i];
+    for (j, weight) in node.whitener.neighbours(i) {
+        for c in 0..count {
+            for l in 0..LANES {
+                row[c][l] -= weight * rows[j][c][l];
+            }
+        }
+    }
+    let scale = node.whitener.scale[i];
+    for c in 0..count {
+        for l in 0..LANES {
+            row[c][l] *= scale;
+        }
+    }
+    row
 }

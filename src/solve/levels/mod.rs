@@ -10,7 +10,15 @@
 //! The covariance depends only on where the readings were taken: it is factored once for each (D, ν), each reading given its
 //! nearest earlier ones ([`crate::sources::VECCHIA1988`]), and every candidate place costs one whitened product.
 
+mod cells;
+mod columns;
+mod floor;
 mod kernel;
 mod likelihood;
+mod packed;
+mod priors;
 
-pub use likelihood::{LevelPriors, Levels, Reading};
+pub use cells::{Cell, Reading};
+pub use kernel::Kernel;
+pub use likelihood::{LevelSight, Levels};
+pub use priors::{HARMONICS, LevelPriors};

@@ -1,0 +1,123 @@
+//! What the levels depend on linearly, given the place.
+
+use crate::solve::{
+    density::{Batch, LANES},
+    levels::{
+        cells::Cell,
+        packed::{Lanes, MOST},
+        priors::LevelPriors,
+    },
+};
+
+/// Where the law of distance may bend: decades from the extent of the survey.
+const KNOTS: [f64; 3] = [-0.8, -0.4, 0.0];
+
+/// Receivers beyond the first that have a difference of their own.
+const DEVICES: usize = 3;
+
+/// The unknowns with their priors.
+#[derive(Clone, Debug)]
+pub struct Columns {
+    /// Harmonics that are used.
+    harmonics: usize,
+    bend: bool,
+    /// Receivers with an unknown difference from the first.
+    devices: Vec<u16>,
+    /// Prior means.
+    pub mean: Vec<f64>,
+    /// Prior standard deviations.
+    pub deviation: Vec<f64>,
+    height_squared: f64,
+    /// Decimal logarithms of the distances at which the law of distance may bend.
+    knots: [f64; KNOTS.len()],
+}
+
+impl Columns {
+    /// Chooses the unknowns for these cells.
+    pub fn new(cells: &[Cell], priors: &LevelPriors, extent: f64) -> Self {
+        let harmonics = priors.pattern.iter().rposition(|s| *s > 0.0).map_or(0, |i| i + 1);
+        let mut mean = vec![priors.start.0, priors.exponent.0];
+        let mut deviation = vec![priors.start.1, priors.exponent.1];
+        for sigma in &priors.pattern[..harmonics] {
+            deviation.extend([sigma.max(1e-6); 2]);
+        }
+        if priors.bend > 0.0 {
+            deviation.extend([priors.bend; KNOTS.len()]);
+        }
+        let devices = receivers(cells);
+        deviation.extend(devices.iter().map(|_| priors.device.max(1e-6)));
+        deviation.truncate(MOST);
+        mean.resize(deviation.len(), 0.0);
+        let height_squared = priors.height.powi(2) + 1e-6;
+        Self {
+            harmonics,
+            bend: priors.bend > 0.0,
+            devices,
+            mean,
+            deviation,
+            height_squared,
+            knots: KNOTS.map(|k| k + extent.max(0.1).log10()),
+        }
+    }
+
+    /// Number of unknowns.
+    pub fn count(&self) -> usize {
+        self.mean.len()
+    }
+
+    /// One row for each cell, at each place of a batch.
+    #[inline(always)]
+    pub fn rows(&self, cells: &[Cell], points: &Batch, out: &mut Vec<[Lanes; MOST]>) {
+        out.clear();
+        for cell in cells {
+            let mut row = [[0.0; LANES]; MOST];
+            row[0] = [1.0; LANES];
+            let (mut sin, mut cos) = ([0.0; LANES], [0.0; LANES]);
+            for l in 0..LANES {
+                let (dx, dy) = (cell.at.east - points.0[l], cell.at.north - points.1[l]);
+                let square = dx * dx + dy * dy + self.height_squared;
+                row[1][l] = -5.0 * square.log10();
+                // Straight below, the direction means nothing, and what depends on it fades.
+                let inverse = 1.0 / square.sqrt();
+                (sin[l], cos[l]) = (dx * inverse, dy * inverse);
+            }
+            self.turn(&mut row, &sin, &cos);
+            if self.bend {
+                for (i, knot) in self.knots.iter().enumerate() {
+                    for l in 0..LANES {
+                        row[2 + 2 * self.harmonics + i][l] = (row[1][l] + 10.0 * knot).min(0.0);
+                    }
+                }
+            }
+            for (i, device) in self.devices.iter().enumerate() {
+                row[self.count() - self.devices.len() + i] =
+                    [f64::from(u8::from(cell.device == *device)); LANES];
+            }
+            out.push(row);
+        }
+    }
+
+    /// Sines and cosines of the multiples of an angle.
+    #[inline(always)]
+    fn turn(&self, row: &mut [Lanes; MOST], sin: &Lanes, cos: &Lanes) {
+        let (mut s, mut c) = (*sin, *cos);
+        for k in 0..self.harmonics {
+            row[2 + 2 * k] = s;
+            row[3 + 2 * k] = c;
+            for l in 0..LANES {
+                (s[l], c[l]) = (s[l] * cos[l] + c[l] * sin[l], c[l] * cos[l] - s[l] * sin[l]);
+            }
+        }
+    }
+}
+
+/// Receivers other than the one with most cells, those with most cells first.
+fn receivers(cells: &[Cell]) -> Vec<u16> {
+    let mut counts: std::collections::BTreeMap<u16, usize> = std::collections::BTreeMap::new();
+    for cell in cells {
+        *counts.entry(cell.device).or_default() += 1;
+    }
+    let mut order: Vec<(u16, usize)> = counts.into_iter().collect();
+    order.sort_by_key(|(device, count)| (std::cmp::Reverse(*count), *device));
+    order.into_iter().skip(1).filter(|d| d.1 >= 3).take(DEVICES).map(|d| d.0).collect()
+}
