@@ -230,3 +230,8 @@ source!(
     /// (1994) 487–498: two slopes that meet at a breakpoint. Carried from memory.
     FEUERSTEIN1994
 );
+source!(
+    /// G. Marsaglia and W. W. Tsang, "A simple method for generating gamma variables", ACM Transactions on Mathematical
+    /// Software 26 (2000) 363–372. Carried from memory, checked by moments.
+    MARSAGLIA2000
+);

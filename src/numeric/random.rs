@@ -65,22 +65,30 @@ impl Random {
         self.uniform() < probability
     }
 
-    /// A sum of `count` exponentially distributed numbers of mean 1: a gamma variable of that whole shape. It is minus the
-    /// logarithm of a product of uniform numbers (L. Devroye, "Non-Uniform Random Variate Generation", 1986, chapter IX;
-    /// carried from memory).
+    /// A sum of `count` exponentially distributed numbers of mean 1: a gamma variable of that whole shape. Few are added by
+    /// the logarithm of a product of uniform numbers; many are drawn at once by rejection
+    /// ([`crate::sources::MARSAGLIA2000`]). Both are exact.
     pub fn exponentials(&mut self, count: u32) -> f64 {
-        let (mut sum, mut product) = (0.0, 1.0f64);
-        for _ in 0..count {
-            product *= 1.0 - self.uniform();
-            // Long before the product vanishes it is taken into the sum.
-            if product < 1e-200 {
-                sum -= portable::ln(product);
-                product = 1.0;
+        if count < FEW {
+            let product: f64 = (0..count).map(|_| 1.0 - self.uniform()).product();
+            return -portable::ln(product);
+        }
+        let d = f64::from(count) - 1.0 / 3.0;
+        let c = 1.0 / (9.0 * d).sqrt();
+        loop {
+            let x = self.normal();
+            let root = 1.0 + c * x;
+            let v = root * root * root;
+            let u = 1.0 - self.uniform();
+            if v > 0.0 && portable::ln(u) < 0.5 * x * x + d * (1.0 - v + portable::ln(v)) {
+                return d * v;
             }
         }
-        sum - portable::ln(product)
     }
 }
+
+/// Fewer exponential numbers than this are added one by one.
+const FEW: u32 = 8;
 
 #[cfg(test)]
 mod tests {
@@ -107,7 +115,7 @@ mod tests {
     fn sums_of_exponentials_have_the_moments_of_a_gamma_variable() {
         let mut random = Random::seeded(11);
         let n = 50_000;
-        for shape in [1u32, 3, 40, 2000] {
+        for shape in [1u32, 3, 7, 8, 40, 100_000] {
             let draws: Vec<f64> = (0..n).map(|_| random.exponentials(shape)).collect();
             let (mean, root) = (draws.iter().sum::<f64>() / f64::from(n), f64::from(n).sqrt());
             let variance = draws.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / f64::from(n);

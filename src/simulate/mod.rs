@@ -27,10 +27,12 @@
 //! # Ok::<(), simulate::Refusal>(())
 //! ```
 
+mod bearing_plan;
 mod bearings;
 mod emitter;
 mod fading;
 mod field;
+mod figures;
 mod kind;
 mod loss;
 mod plain;
@@ -46,11 +48,13 @@ mod town;
 mod walk;
 pub mod write;
 
-pub use bearings::{BearingPlan, Bearings, Cause, Compass, Foreign, Stands, Stated, Told, bearings};
+pub use bearing_plan::{BearingPlan, Bearings, Cause, Compass, Foreign, Stands, Stated, Told};
+pub use bearings::bearings;
 pub use emitter::{Duty, Emitter, Pattern};
 pub use fading::Fading;
 pub use field::{Field, MOST_EXACT, Method, WAVES};
-pub use kind::{Figure, Kind};
+pub use figures::Figure;
+pub use kind::Kind;
 pub use loss::Law;
 pub use positioning::Positioning;
 pub use propagation::{Path, Propagation, Way, direction};

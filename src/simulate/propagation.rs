@@ -115,7 +115,9 @@ impl Propagation {
     }
 
     /// The mirror image in a façade ([`crate::sources::FONTAN2008`]): the way is as long as the straight line from the image
-    /// to the receiver, which must cut the façade, below its roof, with nothing in the way on either side.
+    /// to the receiver, which must cut the façade, below its roof, with nothing in the way on either side. A landmark's façade
+    /// is seen over the roofs as well, at the loss of the straight way over them: its upper part throws the wave down over
+    /// the last roof.
     fn reflected(
         &self,
         town: &Town,
@@ -133,7 +135,7 @@ impl Propagation {
         let (feet_e, feet_r) = (along(a, b, emitter.at), along(a, b, receiver.at));
         let share = feet_e + t * (feet_r - feet_e);
         let height = emitter.height.value() + t * (receiver.height.value() - emitter.height.value());
-        if !(0.0..=1.0).contains(&share) || height >= building.height.value() {
+        if !(0.0..=1.0).contains(&share) {
             return None;
         }
         let mirror = PlanePoint {
@@ -141,12 +143,15 @@ impl Propagation {
             north: a.north + share * (b.north - a.north),
         };
         let spot = Spot { at: mirror, height: Metres::new(height) };
-        if !town.sees(emitter, spot) || !town.sees(spot, receiver) {
+        let below_roof = height < building.height.value();
+        let open = below_roof && town.sees(emitter, spot) && town.sees(spot, receiver);
+        if !open && !building.landmark {
             return None;
         }
+        let roofs = if open { 0.0 } else { self.blocked.value() };
         let flat = portable::hypot(e + r, (feet_r - feet_e) * apart(a, b));
         let length = self.slant(flat, emitter, receiver);
-        Some(self.path(Way::Reflected, mirror, mirror, length, building.reflection.value()))
+        Some(self.path(Way::Reflected, mirror, mirror, length, building.reflection.value() + roofs))
     }
 
     /// Along the streets from the emitter's to the receiver's with as few corners as can be: one where the streets cross,

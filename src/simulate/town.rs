@@ -29,6 +29,10 @@ pub struct TownPlan {
     pub lots: usize,
     /// Share of lots that are built on.
     pub built: f64,
+    /// Share of the buildings that are landmarks: towers, elevators, halls that rise above the roofs.
+    pub landmarks: f64,
+    /// Height of a landmark.
+    pub landmark: Metres,
     /// Least and most distance of a building from the edges of its lot; at most a third of the lot.
     pub setback: (Metres, Metres),
     /// Least and greatest height of a building.
@@ -48,6 +52,8 @@ pub struct Building {
     pub height: Metres,
     /// Loss of a reflection on its façades.
     pub reflection: Db,
+    /// It rises above the roofs, so that its façades are seen over them.
+    pub landmark: bool,
 }
 
 impl Building {
@@ -196,10 +202,12 @@ fn block(plan: &TownPlan, index: usize, random: &mut Random) -> Vec<Building> {
         let low = PlanePoint { east: west + i * lot + back(), north: south + j * lot + back() };
         let high =
             PlanePoint { east: west + (i + 1.0) * lot - back(), north: south + (j + 1.0) * lot - back() };
-        let height = Metres::new(random.between(plan.height.0.value(), plan.height.1.value()));
+        let ordinary = Metres::new(random.between(plan.height.0.value(), plan.height.1.value()));
+        let landmark = random.happens(plan.landmarks);
+        let height = if landmark { plan.landmark } else { ordinary };
         let reflection = Db::new(random.between(plan.reflection.0.value(), plan.reflection.1.value()));
         if built {
-            out.push(Building { low, high, height, reflection });
+            out.push(Building { low, high, height, reflection, landmark });
         }
     }
     out
@@ -214,6 +222,8 @@ fn checked(plan: &TownPlan) -> Result<(), Refusal> {
     within("a width of streets", plan.street.value(), 1.0..=0.5 * pitch, hint)?;
     within("a number of lots", plan.lots as f64, 1.0..=4.0, "write 1 to 4 along each side of a block")?;
     share("a share of lots that are built on", plan.built)?;
+    share("a share of landmarks", plan.landmarks)?;
+    within("a height of landmarks", plan.landmark.value(), 0.0..=1000.0, "write 0 to 1000 m")?;
     let third = (pitch - plan.street.value()) / plan.lots as f64 / 3.0;
     let (low, high) = (plan.setback.0.value(), plan.setback.1.value());
     within("a greatest setback", high, 0.0..=third, "write at most a third of a lot")?;

@@ -8,9 +8,7 @@ use serde_json::{Value, json};
 use crate::{
     geodesy::{Place, Plane, PlanePoint},
     observe::{Level, LevelReading, NorthReference, Quality, ReadBearing},
-    simulate::{
-        Bearings, Duty, Emitter, Pattern, Refusal, Scene, SectorLevel, Town, Walk, Way, bearings::Cause,
-    },
+    simulate::{Bearings, Cause, Duty, Emitter, Pattern, Refusal, Scene, SectorLevel, Town, Walk, Way},
     units::Dbm,
 };
 

@@ -66,7 +66,7 @@ fn sight_is_what_walking_along_the_line_finds() {
         }
     }
     assert!(differ <= 3, "{differ}");
-    assert!(clear > 60 && blocked > 60, "{clear} {blocked}");
+    assert!(clear > 30 && blocked > 30, "{clear} {blocked}");
 }
 
 /// On each façade the mirror point is the one with the shortest way over it (Fermat), found here by narrowing an interval;
@@ -74,7 +74,7 @@ fn sight_is_what_walking_along_the_line_finds() {
 #[test]
 fn mirror_images_obey_fermat_and_the_law_of_reflection() {
     let mut random = Random::seeded(52);
-    let mut found = 0;
+    let (mut found, mut over_roofs) = (0, 0);
     for kind in [Kind::Street, Kind::Canyon] {
         let ground = ground(kind, 4);
         let town = ground.town.as_ref().unwrap();
@@ -93,10 +93,10 @@ fn mirror_images_obey_fermat_and_the_law_of_reflection() {
                     let Some((mirror, length)) = shortest(a, b, emitter.at, receiver.at) else { continue };
                     let t = apart(emitter.at, mirror) / length;
                     let up = spot(mirror, 4.0 - 2.0 * t);
-                    if up.height.value() >= building.height.value()
-                        || !seen_by_steps(town, emitter, up)
-                        || !seen_by_steps(town, up, receiver)
-                    {
+                    let open = up.height.value() < building.height.value()
+                        && seen_by_steps(town, emitter, up)
+                        && seen_by_steps(town, up, receiver);
+                    if !open && !building.landmark {
                         continue;
                     }
                     // A bend of a tenth of a millimetre in the narrowed point changes the length by less than 1e-8.
@@ -109,8 +109,12 @@ fn mirror_images_obey_fermat_and_the_law_of_reflection() {
                     let path = mirrored.swap_remove(same);
                     assert!((path.length.value() - length.hypot(2.0)).abs() < 1e-6, "{path:?} {length}");
                     let loss = ground.law.loss(ground.frequency, path.length).value();
-                    assert!((path.loss.value() - loss - building.reflection.value()).abs() < 1e-9);
+                    let roofs = path.loss.value() - loss - building.reflection.value();
+                    let wanted = if open { 0.0 } else { ground.blocked.value() };
+                    let grazing = grazes(town, emitter.at, mirror) || grazes(town, mirror, receiver.at);
+                    assert!((roofs - wanted).abs() < 1e-9 || (open && grazing), "{path:?}");
                     assert!((3.0..=10.0).contains(&building.reflection.value()));
+                    over_roofs += u32::from(!open);
                     law_of_reflection(a, b, path.from, emitter.at, receiver.at);
                     found += 1;
                 }
@@ -118,7 +122,7 @@ fn mirror_images_obey_fermat_and_the_law_of_reflection() {
             assert!(mirrored.is_empty(), "images that no façade shows: {mirrored:?}");
         }
     }
-    assert!(found > 30, "{found}");
+    assert!(found - over_roofs > 20 && over_roofs > 3, "{found} {over_roofs}");
 }
 
 /// The point of a façade with the shortest way over it, where both ends lie outside, and that way's length.
@@ -209,7 +213,10 @@ fn towns_have_their_share_of_buildings_between_the_streets() {
         let half = 0.5 * plan.street.value();
         for b in town.buildings() {
             assert!(b.low.east < b.high.east && b.low.north < b.high.north);
-            assert!((plan.height.0..=plan.height.1).contains(&b.height));
+            assert!(
+                (plan.height.0..=plan.height.1).contains(&b.height)
+                    || (b.landmark && b.height == plan.landmark)
+            );
             for street in town.streets() {
                 let clear = |low: f64, high: f64| high <= street - half + 1e-9 || low >= street + half - 1e-9;
                 assert!(clear(b.low.east, b.high.east) && clear(b.low.north, b.high.north));
