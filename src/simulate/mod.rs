@@ -6,7 +6,7 @@
 //!
 //! Three ways in, each from a plan whose every number is open: [`bearings`], [`walk`] and [`sectors`]; their plans' defaults
 //! are the plainest case, and a study adds one trouble at a time. [`Scene`] draws all three in one invented town, and
-//! [`write`] gives them as the files of a case.
+//! [`mod@write`] gives them as the files of a case.
 //!
 //! The same plan gives the same observations on every machine: chance is seeded, each part draws from a stream of its own,
 //! and elementary functions are those of [`crate::numeric::portable`]. Only the last bits of places come from the
