@@ -18,6 +18,7 @@ pub mod observe;
 
 pub mod ingest;
 pub mod north;
+pub mod simulate;
 
 pub mod check;
 

@@ -215,3 +215,39 @@ source!(
     /// constant 1.380649e-23 J/K and the speed of light 299 792 458 m/s, both exact.
     SI2019
 );
+source!(
+    /// B. Matérn, "Spatial Variation", 2nd edition, Lecture Notes in Statistics 36 (Springer 1986): spectral densities of
+    /// correlation functions in the plane; that of exp(−δ/D) is D²/2π · (1 + k²D²)^(−3/2). Carried from memory.
+    MATERN1986
+);
+source!(
+    /// A. Rahimi and B. Recht, "Random features for large-scale kernel machines", Advances in Neural Information Processing
+    /// Systems 20 (2007) 1177–1184: a stationary process as a sum of waves drawn from its spectrum. Carried from memory.
+    RAHIMI2007
+);
+source!(
+    /// S. O. Rice, "Mathematical analysis of random noise", Bell System Technical Journal 23 (1944) 282–332 and 24 (1945)
+    /// 46–156: a steady wave in Gaussian noise. Carried from memory.
+    RICE1944
+);
+source!(
+    /// A. Gelb (editor), "Applied Optimal Estimation" (MIT Press 1974), § 2.2: a first-order Markov process, whose
+    /// correlation falls as exp(−t/τ). Carried from memory.
+    GELB1974
+);
+source!(
+    /// F. P. Fontán and P. Mariño Espiñeira, "Modelling the Wireless Propagation Channel" (Wiley 2008): mirror images in
+    /// plane façades. Carried from memory.
+    FONTAN2008
+);
+source!(
+    /// M. J. Feuerstein, K. L. Blackard, T. S. Rappaport, S. Y. Seidel and H. H. Xia, "Path loss, delay spread, and outage
+    /// models as functions of antenna height for microcellular system design", IEEE Transactions on Vehicular Technology 43
+    /// (1994) 487–498: two slopes that meet at a breakpoint. Carried from memory.
+    FEUERSTEIN1994
+);
+source!(
+    /// G. Marsaglia and W. W. Tsang, "A simple method for generating gamma variables", ACM Transactions on Mathematical
+    /// Software 26 (2000) 363–372. Carried from memory, checked by moments.
+    MARSAGLIA2000
+);

@@ -303,7 +303,7 @@ fn exposure_states_limits_and_never_calls_anything_safe() {
 
 #[test]
 fn help_completions_and_manual_name_every_command() {
-    let commands = ["locate", "check", "demo", "north", "exposure", "completions", "manual"];
+    let commands = ["locate", "check", "demo", "simulate", "north", "exposure", "completions", "manual"];
     for arguments in [vec!["--help"], vec!["completions", "bash"], vec!["manual"]] {
         let output = azimark(&arguments);
         assert_eq!(code(&output), 0, "{arguments:?}");
@@ -325,4 +325,66 @@ fn a_closed_pipe_is_no_failure() {
     drop(child.stdout.take());
     let output = child.wait_with_output().unwrap();
     assert_eq!(code(&output), 0, "{}", said(&output));
+}
+
+/// Every kind of scene is written, located and checked; the same seed gives the same files, and nothing is written over.
+#[test]
+fn simulate_writes_a_case_that_the_other_commands_read() {
+    let here = folder("simulate");
+    for scene in ["open", "suburb", "street", "canyon", "indoor"] {
+        let case = here.join(scene);
+        let line = ["simulate", "--seed", "11", "--scene", scene, "--readings", "200", text(&case)];
+        let output = azimark(&line);
+        assert_eq!(code(&output), 0, "{}", said(&output));
+        assert!(printed(&output).contains("azimark locate"), "{}", printed(&output));
+        let located = azimark(&["locate", text(&case.join("bearings.csv"))]);
+        assert!(code(&located) <= 1, "{scene}: {}", said(&located));
+        assert!(printed(&located).contains("B12"), "{}", printed(&located));
+        let checked = azimark(&["check", text(&case.join("walk_log.csv"))]);
+        assert_eq!(code(&checked), 0, "{scene}: {}{}", printed(&checked), said(&checked));
+        assert!(printed(&checked).contains("200 readings of levels"), "{}", printed(&checked));
+        // Again into the same folder: the same case is there.
+        assert_eq!(code(&azimark(&line)), 0);
+        let again = here.join(format!("{scene}-again"));
+        azimark(&["simulate", "--seed", "11", "--scene", scene, "--readings", "200", text(&again)]);
+        for name in ["bearings.csv", "walk_log.csv", "sectors.csv", "truth.json"] {
+            assert_eq!(
+                fs::read(case.join(name)).unwrap(),
+                fs::read(again.join(name)).unwrap(),
+                "{scene} {name}"
+            );
+        }
+    }
+    let drawn = here.join("answer.svg");
+    let (notes, town) = (here.join("street/bearings.csv"), here.join("street/town.geojson"));
+    let line = ["locate", text(&notes), "--map", text(&town), "--output", text(&drawn)];
+    assert!(code(&azimark(&line)) <= 1 && drawn.is_file());
+}
+
+#[test]
+fn simulate_refuses_nonsense_and_folders_with_other_content() {
+    let here = folder("simulate-refused");
+    fs::write(here.join("bearings.csv"), "mine").unwrap();
+    let refused = azimark(&["simulate", "--seed", "1", text(&here)]);
+    assert_eq!(code(&refused), 2);
+    assert!(said(&refused).contains("holds other files: name a new folder"), "{}", said(&refused));
+    assert_eq!(fs::read(here.join("bearings.csv")).unwrap(), b"mine");
+    assert_eq!(fs::read_dir(&here).unwrap().count(), 1);
+    let file = azimark(&["simulate", "--seed", "1", text(&here.join("bearings.csv"))]);
+    assert!(code(&file) == 2 && said(&file).contains("is a file: name a folder"), "{}", said(&file));
+    let new = here.join("new");
+    for (arguments, told) in [
+        (["--bearings", "0"], "a number of bearings of 0 makes no sense: write 1 to 10000"),
+        (["--readings", "20001"], "write 1 to 20000"),
+        (["--emitters", "0"], "a number of emitters of 0"),
+        (["--foreign", "101"], "write a share from 0 to 100"),
+        (["--frequency", "1Hz"], "write 1 MHz to 100 GHz"),
+        (["--scene", "moon"], "possible values: open, suburb, street, canyon, indoor"),
+    ] {
+        let output = azimark(&[&["simulate", "--seed", "1", text(&new)], &arguments[..]].concat());
+        assert_eq!(code(&output), 2, "{arguments:?}");
+        assert!(said(&output).contains(told), "{arguments:?}: {}", said(&output));
+        assert!(!new.exists());
+    }
+    assert!(said(&azimark(&["simulate", text(&new)])).contains("--seed"));
 }

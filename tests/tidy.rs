@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 16] = [
+const RANKS: [(&str, u8); 17] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -18,6 +18,7 @@ const RANKS: [(&str, u8); 16] = [
     ("observe", 2),
     ("ingest", 3),
     ("north", 3),
+    ("simulate", 3),
     ("check", 4),
     ("solve", 5),
     ("region", 6),
@@ -33,21 +34,22 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 18] = [
+const CRATES: [(&str, &[&str]); 19] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
+    ("libm", &["numeric"]),
     ("geographiclib_rs", &["geodesy"]),
     ("proj", &["geodesy"]),
     ("world_magnetic_model", &["north"]),
     ("geo", &["export"]),
     ("geojson", &["ingest", "export"]),
     ("serde", &["export"]),
-    ("serde_json", &["export", "ingest", "geodesy"]),
+    ("serde_json", &["export", "ingest", "geodesy", "simulate"]),
     ("csv", &["ingest"]),
     ("quick_xml", &["ingest"]),
     ("encoding_rs", &["ingest"]),
-    ("jiff", &["instant", "observe", "ingest", "north", "cli"]),
+    ("jiff", &["instant", "observe", "ingest", "north", "simulate", "cli"]),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),

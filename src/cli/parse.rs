@@ -119,6 +119,12 @@ pub fn percent(text: &str) -> Result<f64, String> {
     value.map(|v| v / 100.0).ok_or_else(|| "write a share above 0 and at most 100, such as 20".to_owned())
 }
 
+/// `0`, `20`, `20 %`: from 0 to 100, as a fraction.
+pub fn share(text: &str) -> Result<f64, String> {
+    let value = number(text.trim().trim_end_matches('%')).filter(|v| (0.0..=100.0).contains(v));
+    value.map(|v| v / 100.0).ok_or_else(|| "write a share from 0 to 100, such as 20".to_owned())
+}
+
 fn number(text: &str) -> Option<f64> {
     text.trim().replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite())
 }

@@ -3,6 +3,7 @@
 pub mod derivative;
 pub mod least_squares;
 pub mod loss;
+pub mod portable;
 pub mod quadrature;
 pub mod quantile;
 pub mod random;
