@@ -25,8 +25,8 @@ pub fn sectors(sectors: &[TrueSector], radius: Metres) -> String {
 
 /// One feature for each sector.
 pub(super) fn wedges(sectors: &[TrueSector], radius: Metres) -> Vec<Feature> {
-    // The order keeps a radius that is no number at the least.
-    let radius = Metres::new(radius.value().min(1e6).max(1.0));
+    // A radius that is no number is no more than the least.
+    let radius = Metres::new(if radius.value() >= 1.0 { radius.value().min(1e6) } else { 1.0 });
     sectors
         .iter()
         .map(|sector| {

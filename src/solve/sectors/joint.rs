@@ -56,7 +56,7 @@ impl Sectors {
         Self { sites: Site::group(&sights), priors, coarse: rules(COARSE), fine: rules(FINE) }
     }
 
-    /// Logarithm of the probability (a density in the levels heard) of what the sectors told if the emitter is at `place`,
+    /// Logarithm of the probability (a density in the levels heard) of what the sectors told of an emitter at `place`,
     /// which must be finite. Sectors of which none heard anything tell nothing here: zero everywhere.
     pub fn log_likelihood(&self, place: PlanePoint) -> f64 {
         self.log_likelihoods(&([place.east; LANES], [place.north; LANES]))[0]
