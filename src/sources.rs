@@ -202,6 +202,22 @@ source!(
     PATWARI2003
 );
 source!(
+    /// 3GPP TR 36.942, "Radio frequency (RF) system scenarios": shadowing with correlation 0.5 between sites and 1 between
+    /// the sectors of one site. Carried from memory.
+    TR36942
+);
+source!(
+    /// J. Tobin, "Estimation of relationships for limited dependent variables", Econometrica 26 (1958) 24–36: what stays
+    /// below a limit counts by the probability of doing so.
+    TOBIN1958
+);
+source!(
+    /// J. C. Naylor and A. F. M. Smith, "Applications of a method for the efficient computation of posterior
+    /// distributions", Applied Statistics 31 (1982) 214–225: Gauss–Hermite rules recentred by the moments that the rule
+    /// before gives. Carried from memory.
+    NAYLOR1982
+);
+source!(
     /// Recommendation ITU-R SM.1134, "Intermodulation interference calculations in the land-mobile service": orders and
     /// forms of products. Carried from memory.
     SM1134

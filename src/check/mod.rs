@@ -1,12 +1,15 @@
 //! Doubts about observations that read well: places that cannot be meant, stands that are all one spot, the same
-//! bearing written down twice, lines that do not meet, levels taken while the emitter was off. It labels; it never repairs.
+//! bearing written down twice, lines that do not meet, levels taken while the emitter was off, sectors that are all raised alike. It
+//! labels; it never repairs.
 
 mod directions;
 mod levels;
 mod positions;
 mod repeats;
+mod sectors;
 
 pub use directions::directions;
 pub use levels::{Label, Labelled, Labels, levels};
 pub use positions::{Checked, positions};
 pub use repeats::repeats;
+pub use sectors::{CheckedSectors, sectors};

@@ -1,7 +1,7 @@
 //! Stands that cannot be where they are written, and stands that are all one spot.
 
 use crate::{
-    finding::{Finding, Severity},
+    finding::{Finding, Origin, Severity},
     geodesy::{Place, course},
     observe::ReadBearing,
 };
@@ -25,9 +25,11 @@ pub struct Checked {
 /// among the others; the change is proposed, never made. With fewer than three stands nobody is "the others".
 pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     let mut out = Checked::default();
-    let centre = (bearings.len() >= 3).then(|| median(&bearings)).flatten();
+    let places: Vec<Place> = bearings.iter().map(|b| b.stand.at).collect();
+    let centre = (bearings.len() >= 3).then(|| median(&places)).flatten();
     for bearing in bearings {
-        match centre.and_then(|c| misplaced(&bearing, c)) {
+        let name = format!("the stand of {}", bearing.id);
+        match centre.and_then(|c| misplaced(bearing.stand.at, &name, &bearing.origin, c)) {
             Some(finding) => {
                 let refused = finding.severity == Severity::Refused;
                 out.findings.push(finding);
@@ -42,17 +44,18 @@ pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     out
 }
 
-fn median(bearings: &[ReadBearing]) -> Option<Place> {
-    let middle = |value: fn(&ReadBearing) -> f64| {
-        let mut all: Vec<f64> = bearings.iter().map(value).collect();
+/// Median of latitudes and of longitudes; `None` for no place at all.
+pub(super) fn median(places: &[Place]) -> Option<Place> {
+    let middle = |value: fn(&Place) -> f64| {
+        let mut all: Vec<f64> = places.iter().map(value).collect();
         all.sort_by(f64::total_cmp);
-        all[all.len() / 2]
+        all.get(all.len() / 2).copied()
     };
-    Place::from_lat_lon_degrees(middle(|b| b.stand.at.lat_degrees()), middle(|b| b.stand.at.lon_degrees()))
+    Place::from_lat_lon_degrees(middle(|p| p.lat_degrees())?, middle(|p| p.lon_degrees())?)
 }
 
-fn misplaced(bearing: &ReadBearing, centre: Place) -> Option<Finding> {
-    let at = bearing.stand.at;
+/// What there is to tell of a place more than 50 km from `centre`: refused where a swap or a lost sign explains it.
+pub(super) fn misplaced(at: Place, name: &str, origin: &Origin, centre: Place) -> Option<Finding> {
     let distance = course(centre, at).distance.value();
     if distance <= FAR_M {
         return None;
@@ -62,15 +65,15 @@ fn misplaced(bearing: &ReadBearing, centre: Place) -> Option<Finding> {
         .into_iter()
         .filter_map(|(lat, lon)| Place::from_lat_lon_degrees(lat, lon))
         .find(|p| course(centre, *p).distance.value() <= FAR_M);
-    let message = format!("the stand of {} is {:.0} km from the others", bearing.id, distance / 1e3);
+    let message = format!("{name} is {:.0} km from the others", distance / 1e3);
     Some(match meant {
-        Some(p) => Finding::refused("misplaced", message).at(bearing.origin.clone()).hint(format!(
+        Some(p) => Finding::refused("misplaced", message).at(origin.clone()).hint(format!(
             "did you mean {:.5}, {:.5}? Coordinates look swapped or a sign is lost: correct the file",
             p.lat_degrees(),
             p.lon_degrees()
         )),
         None => Finding::doubtful("far-away", message)
-            .at(bearing.origin.clone())
+            .at(origin.clone())
             .hint("check its coordinates; it is used as written"),
     })
 }

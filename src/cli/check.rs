@@ -14,13 +14,14 @@ use crate::{
     ingest::{self, Kind, LevelSettings, PadIn},
     north,
     observe::{LevelReading, LevelUnit},
+    radio::noise::Averaging,
     report::{count, told},
 };
 
 /// Arguments of the command.
 #[derive(Args, Debug)]
 pub struct Check {
-    /// Files of bearings, logs of levels, tracks (GPX, NMEA 0183); - reads standard input
+    /// Files of bearings, logs of levels, tables of sectors, tracks (GPX, NMEA 0183); - reads standard input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     #[command(flatten)]
@@ -31,6 +32,9 @@ pub struct Check {
     /// Whether levels beside a column of attenuators hold them already: added or not-added
     #[arg(long, value_name = "ADDED", value_parser = parse::attenuator)]
     attenuator: Option<PadIn>,
+    /// How levels of sectors that do not say it were averaged: linear (powers) or db (decibels)
+    #[arg(long, value_name = "AVERAGING", value_parser = parse::averaging)]
+    averaging: Option<Averaging>,
     /// Log of a receiver that stood still meanwhile: it tells when the emitter was off
     #[arg(long, value_name = "FILE")]
     monitor: Option<PathBuf>,
@@ -48,14 +52,12 @@ impl Check {
     /// Prints what can be used of each kind, then every finding, the gravest first.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let mut told = Told::default();
-        let (mut bearings, mut logs, mut tracks) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut bearings, mut logs, mut tracks, mut sectors) = <(Vec<_>, Vec<_>, Vec<_>, Vec<_>)>::default();
         for path in &self.files {
             match kind(path)? {
                 Kind::Levels => logs.push(path),
                 Kind::Track => tracks.push(path),
-                Kind::Sectors => {
-                    return Err(format!("{} is a table of sectors, which is not read yet", path.display()));
-                }
+                Kind::Sectors => sectors.push(path),
                 Kind::Bearings | Kind::Unknown => bearings.push(path.clone()),
             }
         }
@@ -73,7 +75,35 @@ impl Check {
             told.used += track.fixes.len();
             told.findings.append(&mut findings);
         }
+        if !sectors.is_empty() {
+            self.sectors(&sectors, &mut told)?;
+        }
         told.print()
+    }
+
+    /// All tables together: what one table alone does not show, two may.
+    fn sectors(&self, paths: &[&PathBuf], told: &mut Told) -> Result<(), Failure> {
+        let settings = ingest::Settings { averaging: self.averaging, ..self.level_settings() };
+        let mut rows = Vec::new();
+        for path in paths {
+            let (name, bytes) = files::read(path)?;
+            let mut reading = ingest::sectors(&name, &bytes, &settings);
+            told.findings.append(&mut reading.findings);
+            rows.append(&mut reading.rows);
+        }
+        let mut resolved = north::resolve_sectors(&rows, &self.stated.north());
+        told.findings.append(&mut resolved.findings);
+        let mut checked = check::sectors(resolved.sectors);
+        told.findings.append(&mut checked.findings);
+        told.sentences.push(format!("{} can be used.", count(checked.usable.len(), "sector", "sectors")));
+        told.used += checked.usable.len();
+        Ok(())
+    }
+
+    fn level_settings(&self) -> ingest::Settings {
+        let levels =
+            LevelSettings { unit: self.level_unit, attenuator: self.attenuator, ..LevelSettings::default() };
+        ingest::Settings { levels, ..self.stated.settings() }
     }
 
     fn bearings(&self, paths: &[PathBuf], told: &mut Told) -> Result<(), Failure> {
@@ -104,9 +134,7 @@ impl Check {
     }
 
     fn log(&self, path: &Path, told: &mut Told) -> Result<Vec<LevelReading>, Failure> {
-        let levels =
-            LevelSettings { unit: self.level_unit, attenuator: self.attenuator, ..LevelSettings::default() };
-        let settings = ingest::Settings { levels, ..self.stated.settings() };
+        let settings = self.level_settings();
         let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
         let mut reading = ingest::levels(&name, &bytes, &settings);
         told.findings.append(&mut reading.findings);

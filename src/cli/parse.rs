@@ -3,6 +3,7 @@
 use crate::{
     ingest::{NorthLabel, PadIn, StatedGrid},
     observe::{LevelUnit, Load},
+    radio::noise::Averaging,
     units::{Angle, Hertz, Metres, Sigma, Watts},
 };
 
@@ -43,6 +44,15 @@ pub fn attenuator(text: &str) -> Result<PadIn, String> {
         "added" => Ok(PadIn::Level),
         "not-added" => Ok(PadIn::NotLevel),
         _ => Err("write added or not-added".to_owned()),
+    }
+}
+
+/// `linear`, `db`.
+pub fn averaging(text: &str) -> Result<Averaging, String> {
+    match text {
+        "linear" => Ok(Averaging::Power),
+        "db" | "dB" => Ok(Averaging::Decibels),
+        _ => Err("write linear where powers were averaged, db where decibels were".to_owned()),
     }
 }
 

@@ -43,7 +43,7 @@ pub fn geojson_without(summary: &str, findings: &[Finding]) -> String {
 }
 
 /// One feature per line: readable, and a change in one feature is a change in one line.
-fn written(collection: &FeatureCollection) -> String {
+pub(super) fn written(collection: &FeatureCollection) -> String {
     let mut out = String::from("{\"type\":\"FeatureCollection\",\n");
     for (name, value) in collection.foreign_members.iter().flatten() {
         out += &format!("{}:{value},\n", Value::from(name.as_str()));
@@ -69,7 +69,7 @@ fn told(answer: &Answer) -> JsonObject {
     JsonObject::from_iter([("azimark".to_owned(), body)])
 }
 
-fn feature(value: GeometryValue, properties: Value) -> Feature {
+pub(super) fn feature(value: GeometryValue, properties: Value) -> Feature {
     let properties = match properties {
         Value::Object(map) => Some(map),
         _ => None,
@@ -86,7 +86,7 @@ fn positions(line: Vec<Coordinates>) -> Vec<Position> {
     line.into_iter().map(Position::from).collect()
 }
 
-fn area(parts: impl Iterator<Item = (Ring, Vec<Ring>)>) -> GeometryValue {
+pub(super) fn area(parts: impl Iterator<Item = (Ring, Vec<Ring>)>) -> GeometryValue {
     let coordinates = parts
         .flat_map(|(outer, holes)| outline::polygons(&outer, &holes))
         .map(|polygon| polygon.into_iter().map(positions).collect())

@@ -5,10 +5,12 @@ mod drawing;
 mod features;
 mod outline;
 mod schema;
+mod sectors;
 
 pub use drawing::{Background, drawing};
 pub use features::{geojson, geojson_without};
 pub use schema::{SCHEMA, json, json_without};
+pub use sectors::sectors;
 
 /// A JSON number, or null where the value is not finite.
 fn rounded(value: f64, digits: i32) -> serde_json::Value {

@@ -66,7 +66,8 @@ const VOLTS: [&str; 3] = ["dbµv", "dbμv", "dbuv"];
 
 /// The load that a header names.
 pub fn load_of(columns: &Columns) -> Option<Load> {
-    let words = || columns.words(Field::Level).iter().chain(columns.words(Field::Indicated));
+    let fields = [Field::Level, Field::Indicated, Field::Interference];
+    let words = || fields.iter().flat_map(|f| columns.words(*f));
     let has = |figures: &str| words().any(|w| w.trim_end_matches("ohm") == figures);
     match (has("50"), has("75")) {
         (true, false) => Some(Load::Ohm50),

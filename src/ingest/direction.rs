@@ -41,7 +41,7 @@ pub fn direction(row: &mut Row) -> Option<Direction> {
         row.refuse_field(Field::Bearing, "bearing-missing", "the row has no bearing", hint);
         return None;
     };
-    let north = north(row, named)?;
+    let north = north(row, named, "bearing")?;
     Some(Direction { read, swings, north })
 }
 
@@ -78,14 +78,19 @@ fn compare(row: &mut Row, cell: &Cell, read: Angle, mean: Option<CircularMean>) 
     row.told.push(cell.doubt("swings-differ", message, "the bearing is used as written: check the row"));
 }
 
-fn compass(row: &mut Row, cell: &Cell, text: &str) -> Option<Angle> {
+/// A direction of a cell, or a refusal.
+pub fn compass(row: &mut Row, cell: &Cell, text: &str) -> Option<Angle> {
     let value = row.measured(Field::Bearing, cell, text.trim());
     match value {
         // A full turn in gon or mils may round to a hair above 360.
         Some(v) if (0.0..=360.0 + 1e-9).contains(&v) => Some(Angle::degrees(v).compass()),
         Some(_) => {
             let hint = "write degrees from 0 to 360, clockwise from north";
-            row.told.push(cell.refuse("bearing-out-of-range", "a bearing runs from 0 to 360 degrees", hint));
+            row.told.push(cell.refuse(
+                "bearing-out-of-range",
+                "a direction runs from 0 to 360 degrees",
+                hint,
+            ));
             None
         }
         None => {
@@ -99,7 +104,7 @@ fn compass(row: &mut Row, cell: &Cell, text: &str) -> Option<Angle> {
 /// The north of the row's own cell, of the bearing itself, or of its header; they must not contradict one another. The
 /// caller's word counts where none of them says anything. The outer option is `None` after a refusal, the inner one when
 /// nothing names a north.
-fn north(row: &mut Row, marked: Option<NorthLabel>) -> Option<Option<NorthLabel>> {
+pub fn north(row: &mut Row, marked: Option<NorthLabel>, what: &str) -> Option<Option<NorthLabel>> {
     let mut found = None;
     if let Some(cell) = row.cell(Field::North) {
         found = NorthLabel::from_word(cell.text);
@@ -110,7 +115,9 @@ fn north(row: &mut Row, marked: Option<NorthLabel>) -> Option<Option<NorthLabel>
         }
     }
     let header = row.sheet.columns.north();
-    for (label, what) in [(marked, "the bearing itself"), (header, "the header of the bearings")] {
+    for (label, what) in
+        [(marked, format!("the {what} itself")), (header, format!("the header of the {what}s"))]
+    {
         let Some(label) = label else { continue };
         if let Some(other) = found.replace(label).filter(|f| *f != label) {
             let message = format!("{what} says {}, and the row {}", label.word(), other.word());
@@ -123,7 +130,7 @@ fn north(row: &mut Row, marked: Option<NorthLabel>) -> Option<Option<NorthLabel>
 }
 
 /// `055M`, `069°T`, `070 G`: the digits and the north.
-fn split_north(text: &str) -> (&str, Option<NorthLabel>) {
+pub fn split_north(text: &str) -> (&str, Option<NorthLabel>) {
     let Some(last) = text.chars().last().filter(|c| matches!(c.to_ascii_uppercase(), 'M' | 'T' | 'G')) else {
         return (text, None);
     };

@@ -17,6 +17,9 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
                 "keep the columns that a bearing needs: lat, lon, bearing_deg, north, time"
             }
             Vocabulary::Levels => "keep the columns that a level needs: time, lat, lon, level_dbm",
+            Vocabulary::Sectors => {
+                "keep the columns that a sector needs: lat, lon, azimuth_deg_true, beamwidth_deg, noise_floor_dbm, noise_rise_db"
+            }
         };
         log.tell(Finding::refused("too-many-columns", message).at(at.clone()).hint(hint));
         return None;
@@ -37,6 +40,9 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
         _ if vocabulary == Vocabulary::Levels => {
             format!("the header has: {seen}; name the column level_dbm or level_dbuv, and time, lat, lon")
         }
+        _ if vocabulary == Vocabulary::Sectors => format!(
+            "the header has: {seen}; name the columns lat, lon, azimuth_deg_true, beamwidth_deg, and noise_rise_db with noise_floor_dbm, or interference_dbm"
+        ),
         Some(_) => format!("the header has: {seen}; name the columns lat, lon and bearing_deg"),
         None => format!("the points have: {seen}; name the property bearing_deg"),
     };
@@ -53,15 +59,17 @@ fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static s
     }
     let bearing = has(Field::Bearing) || has(Field::Swing);
     let placed = has(Field::Position) || (has(Field::Easting) && has(Field::Northing));
-    [
-        (placed || has(Field::Latitude), "latitude"),
-        (placed || has(Field::Longitude), "longitude"),
-        (bearing, "bearing"),
-    ]
-    .into_iter()
-    .filter(|(there, _)| !there)
-    .map(|(_, what)| what)
-    .collect()
+    let mut all =
+        vec![(placed || has(Field::Latitude), "latitude"), (placed || has(Field::Longitude), "longitude")];
+    if vocabulary == Vocabulary::Sectors {
+        let heard = has(Field::Rise) || has(Field::Interference) || has(Field::Level);
+        all.push((has(Field::Bearing), "azimuth"));
+        all.push((has(Field::Beamwidth), "beamwidth"));
+        all.push((heard, "noise rise or interference"));
+    } else {
+        all.push((bearing, "bearing"));
+    }
+    all.into_iter().filter(|(there, _)| !there).map(|(_, what)| what).collect()
 }
 
 fn strange(columns: &Columns, index: usize, at: &Origin) -> Finding {
@@ -83,13 +91,21 @@ fn tell(columns: &Columns, at: &Origin, log: &mut Log) {
         let message = format!("the position stands there more than once: not used are {}", spare.join(", "));
         assumed("position-twice", message);
     }
-    let angles = [Field::Bearing, Field::Swing, Field::Sigma];
+    let angles = [Field::Bearing, Field::Swing, Field::Sigma, Field::Beamwidth];
     if angles.iter().any(|f| columns.notes(*f, &["mil", "mils"])) {
         assumed("mil", "a mil is taken as a 6,400th of a turn".to_owned());
     }
     if let Some(north) = columns.north().map(NorthLabel::word) {
-        assumed("north-from-header", format!("the header of the bearings names {north} north"));
+        assumed(
+            "north-from-header",
+            format!("the header of the {} names {north} north", directions(columns)),
+        );
     }
+}
+
+/// What the directions of a file are called.
+fn directions(columns: &Columns) -> &'static str {
+    if columns.named(Field::Beamwidth) { "azimuths" } else { "bearings" }
 }
 
 /// Headers of positions beside the one that is read: latitude and longitude before easting and northing before one cell.

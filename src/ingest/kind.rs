@@ -51,7 +51,10 @@ fn of_header(text: &str) -> Kind {
     let any = |vocabulary, fields: &[Field]| {
         header.cells.iter().filter_map(|h| field_of(h, vocabulary)).any(|f| fields.contains(&f))
     };
-    if any(Vocabulary::Levels, &[Field::Beamwidth]) {
+    // A rise is no column of bearings, and a width of the beam none of levels.
+    if any(Vocabulary::Sectors, &[Field::Beamwidth, Field::Rise])
+        || any(Vocabulary::Sectors, &[Field::Interference]) && any(Vocabulary::Sectors, &[Field::Bearing])
+    {
         Kind::Sectors
     } else if any(Vocabulary::Bearings, &[Field::Bearing, Field::Swing]) {
         Kind::Bearings

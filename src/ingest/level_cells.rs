@@ -112,6 +112,7 @@ pub fn width(row: &mut Row) -> Option<Hertz> {
     let hint = "write it in MHz, or name the unit in the header, such as rbw_khz";
     let own = row.number_in(Field::Bandwidth, f64::MIN_POSITIVE..=1e5, "bandwidth-out-of-range", why, hint);
     let columns = row.sheet.columns;
-    let mut words = columns.words(Field::Level).iter().chain(columns.words(Field::Indicated));
+    let fields = [Field::Level, Field::Indicated, Field::Interference, Field::Floor];
+    let mut words = fields.iter().flat_map(|f| columns.words(*f));
     own.or_else(|| words.find_map(|w| bandwidth(w))).map(Hertz::mhz)
 }

@@ -37,7 +37,7 @@ const MOST_DEVICES: usize = 10_000;
 
 /// Levels beyond these are no readings of a receiver: a thousandth of the thermal noise in 1 Hz (−174 dBm), and a
 /// kilowatt. Common practice, no source.
-const SENSIBLE_DBM: std::ops::RangeInclusive<f64> = -204.0..=60.0;
+pub const SENSIBLE_DBM: std::ops::RangeInclusive<f64> = -204.0..=60.0;
 
 /// A level with what belongs to it.
 struct Found {

@@ -121,7 +121,7 @@ impl Field {
 
     /// Whether its column holds levels with a unit of their own.
     pub const fn is_level(self) -> bool {
-        matches!(self, Self::Level | Self::Indicated | Self::Floor)
+        matches!(self, Self::Level | Self::Indicated | Self::Floor | Self::Interference)
     }
 
     /// Whether its column may name a north: the bearing, and its swings.
@@ -143,10 +143,10 @@ impl Field {
             Self::Front | Self::Back => &[Kind::Level, Kind::Ratio],
             Self::Frequency | Self::Bandwidth => &[Kind::Frequency],
             // A field strength may be written in words: dbuv m.
-            Self::Level | Self::Indicated | Self::Floor => {
+            Self::Level | Self::Indicated | Self::Floor | Self::Interference => {
                 &[Kind::Level, Kind::Ratio, Kind::Voltage, Kind::Strength, Kind::Load, Kind::Length]
             }
-            Self::Attenuator | Self::CableLoss => &[Kind::Ratio],
+            Self::Attenuator | Self::CableLoss | Self::Rise => &[Kind::Ratio],
             Self::Gain => &[Kind::Gain, Kind::Ratio],
             Self::AntennaFactor => &[Kind::Factor, Kind::Ratio, Kind::Length],
             Self::Time => &[Kind::Utc],

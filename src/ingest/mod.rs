@@ -20,6 +20,10 @@ mod names;
 mod once;
 mod position;
 mod row;
+mod sector_level;
+mod sector_names;
+mod sector_once;
+mod sectors;
 mod shared;
 mod sheet;
 mod table;
@@ -33,7 +37,8 @@ use std::borrow::Cow;
 use crate::{
     finding::Finding,
     ingest::{log::Log, sheet::Sheet, vocabulary::Vocabulary},
-    observe::{LevelReading, LevelUnit, ReadBearing},
+    observe::{LevelReading, LevelUnit, ReadBearing, Sector},
+    radio::noise::Averaging,
 };
 
 pub use decode::MAX_BYTES;
@@ -47,6 +52,9 @@ pub const MAX_LEVEL_BYTES: usize = 512 << 20;
 
 /// More rows of levels are not read.
 pub const MOST_LEVELS: usize = 5_000_000;
+
+/// More rows of sectors are not read; the largest networks have some hundred sites in one place's reach.
+pub const MOST_SECTORS: usize = 10_000;
 
 /// How the antenna that measured a field strength is described.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,6 +100,8 @@ pub struct Settings {
     pub grid: Option<StatedGrid>,
     /// What is stated about levels.
     pub levels: LevelSettings,
+    /// How levels of sectors that do not say it were averaged.
+    pub averaging: Option<Averaging>,
 }
 
 /// Rows of a file and what there is to tell about it.
@@ -163,6 +173,35 @@ fn levels_of(
         if let Some(reading) = reader.read(record, line, log) {
             take(reading);
         }
+    });
+    reader.finish(log);
+}
+
+/// Reads a table of sectors from a delimited text file, in every way of writing that [`bearings`] knows.
+///
+/// A sector needs a place, an azimuth with its north, a half-power beamwidth (or the word omni), and what it heard: the
+/// interference by itself, or a floor with the rise above it or the level with noise and interference together. Rises and
+/// levels are split into noise and interference by [`crate::radio::noise::Rise`]; a rise of zero, or below what its last
+/// digit tells, says only that the interference stays below that.
+pub fn sectors(name: &str, bytes: &[u8], settings: &Settings) -> Reading<Sector> {
+    let mut log = Log::default();
+    let mut rows = Vec::new();
+    if let Some(text) = decode::text(name, bytes, &mut log) {
+        sectors_of(name, text, settings, &mut log, &mut rows);
+    }
+    Reading { rows, findings: log.into_findings(name) }
+}
+
+fn sectors_of(name: &str, text: Cow<'_, str>, settings: &Settings, log: &mut Log, rows: &mut Vec<Sector>) {
+    let text = lines::plain_ends(text);
+    let Some(table) = table::Table::open(name, &text, Vocabulary::Sectors, log) else { return };
+    let Some(sheet) = Sheet::new(name, &table.columns, settings, Some(table.delimiter()), log) else {
+        return;
+    };
+    let mut reader = sectors::Reader::new(&sheet);
+    let limit = (MOST_SECTORS, "split the table, or leave out sectors far from those that are disturbed");
+    table::each(&sheet, table.records, limit, log, |record, line, log| {
+        rows.extend(reader.read(record, line, log))
     });
     reader.finish(log);
 }

@@ -77,6 +77,12 @@ pub enum Field {
     CableLoss,
     /// Width of a sector's beam.
     Beamwidth,
+    /// By how much a level lies above the receiver's floor, decibels.
+    Rise,
+    /// A level without the receiver's own noise.
+    Interference,
+    /// How levels were averaged.
+    Averaging,
 }
 
 /// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish

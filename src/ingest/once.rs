@@ -18,6 +18,8 @@ pub struct Once {
     pub local_times: usize,
     /// Bearings that say no north.
     pub unlabelled: usize,
+    /// Azimuths of sectors that say no north.
+    pub unlabelled_azimuths: usize,
     /// Datum operations.
     pub operations: BTreeSet<String>,
     /// Columns, from 1, that have values but no header.
@@ -34,9 +36,10 @@ impl Once {
     /// Tells it; without any north nothing of the file can be used.
     pub fn tell(self, name: &str, any_rows: bool, log: &mut Log) {
         let file = || Origin::file(name);
-        if self.unlabelled > 0 {
-            let message =
-                format!("{} bearing(s) do not say which north they were read from", self.unlabelled);
+        let bearings = (self.unlabelled, "bearing(s) do not say which north they were read from");
+        let azimuths = (self.unlabelled_azimuths, "azimuth(s) do not say which north they count from");
+        for (count, what) in [bearings, azimuths].into_iter().filter(|(count, _)| *count > 0) {
+            let message = format!("{count} {what}");
             let hint = "state it once for the file: --north magnetic, --north true or --north grid";
             log.tell(Finding::refused("north-unlabelled", message).at(file()).hint(hint));
         }

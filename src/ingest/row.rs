@@ -59,7 +59,7 @@ impl<'a> Reader<'a> {
         let direction = direction(row)?;
         let at = at?;
         self.once.unlabelled += usize::from(direction.north.is_none());
-        let north = reference(row, direction.north?, at)?;
+        let north = reference(row, direction.north?, at, "bearing")?;
         let (time, date) = time(row, &mut self.once);
         let stand = Stand {
             name: row.text(Field::Place).unwrap_or_default(),
@@ -126,15 +126,15 @@ impl<'a> Reader<'a> {
 }
 
 /// Grid north is that of the grid the stand is written in, else that of its UTM zone.
-fn reference(row: &mut Row, label: NorthLabel, at: Position) -> Option<NorthReference> {
+pub fn reference(row: &mut Row, label: NorthLabel, at: Position, what: &str) -> Option<NorthReference> {
     match label {
         NorthLabel::True => Some(NorthReference::True),
         NorthLabel::Magnetic => Some(NorthReference::Magnetic),
         NorthLabel::Grid => {
             let frame = at.frame.or_else(|| own_zone(at.place));
             if frame.is_none() {
-                let hint = "give the bearing from true or magnetic north";
-                row.refuse("grid-north-unknown", "there is no UTM grid at this latitude", hint);
+                let hint = format!("give the {what} from true or magnetic north");
+                row.refuse("grid-north-unknown", "there is no UTM grid at this latitude", &hint);
             }
             frame.map(NorthReference::Grid)
         }

@@ -1,6 +1,9 @@
 //! What kind of file a header belongs to: the same word means other things beside a bearing than in a log of levels.
 
-use crate::ingest::names::{Field, NAMES};
+use crate::ingest::{
+    names::{Field, NAMES},
+    sector_names::SECTOR_NAMES,
+};
 
 /// The words that a header may use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -9,10 +12,12 @@ pub enum Vocabulary {
     Bearings,
     /// Logs of levels.
     Levels,
+    /// Tables of sectors.
+    Sectors,
 }
 
 /// Names that a log of levels has beside those of place and time.
-const LEVEL_NAMES: [(Field, &[&str]); 16] = [
+const LEVEL_NAMES: [(Field, &[&str]); 15] = [
     (Field::Id, &["seq", "sequence", "index", "lfd nr"]),
     (
         Field::Level,
@@ -145,10 +150,6 @@ const LEVEL_NAMES: [(Field, &[&str]); 16] = [
     ),
     (Field::Hdop, &["hdop"]),
     (Field::Height, &["antenna height m agl"]),
-    (
-        Field::Beamwidth,
-        &["hpbw", "beamwidth", "beam width", "halbwertsbreite", "öffnungswinkel", "ouverture", "apertura"],
-    ),
 ];
 
 impl Vocabulary {
@@ -160,8 +161,29 @@ impl Vocabulary {
         match self {
             Self::Bearings => find(&NAMES),
             Self::Levels => find(&LEVEL_NAMES).or_else(|| find(&NAMES).filter(|f| !of_bearings(*f))),
+            // The azimuth of a sector and its north have the names that they have beside a bearing.
+            Self::Sectors => {
+                find(&SECTOR_NAMES).or_else(|| find(&LEVEL_NAMES).filter(|f| !of_logs(*f))).or_else(|| {
+                    find(&NAMES).filter(|f| matches!(f, Field::Bearing | Field::North) || !of_bearings(*f))
+                })
+            }
         }
     }
+}
+
+/// Fields of a log that no table of sectors has.
+const fn of_logs(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Id
+            | Field::Indicated
+            | Field::Attenuator
+            | Field::Fix
+            | Field::Satellites
+            | Field::Device
+            | Field::AntennaFactor
+            | Field::Hdop
+    )
 }
 
 /// Fields without meaning for a level.

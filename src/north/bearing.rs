@@ -2,6 +2,7 @@
 
 use crate::{
     finding::Finding,
+    geodesy::Place,
     north::declination::declination,
     observe::{NorthReference, ReadBearing},
     units::{Angle, Sigma},
@@ -71,7 +72,7 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
     let mut out = Resolved::default();
     let mut applied: Vec<(Angle, Sigma<Angle>)> = Vec::new();
     for read in bearings {
-        match correction(read, settings) {
+        match correction(&Direction::of(read), settings) {
             Ok((correction, shared)) => {
                 applied.extend(shared.map(|s| (correction, s)));
                 let azimuth = read.read.turned(correction);
@@ -80,9 +81,30 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
             Err(finding) => out.findings.push((*finding).at(read.origin.clone())),
         }
     }
-    out.findings.extend(told(&applied, settings));
-    out.findings.extend(contradicted(bearings, settings));
+    out.findings.extend(told(&applied, "bearing(s)", settings));
+    out.findings.extend(contradicted(bearings.iter().map(Direction::of), settings));
     out
+}
+
+/// What the correction of a direction depends on.
+pub(super) struct Direction<'a> {
+    /// What it is called in a finding: `bearing B01`.
+    pub what: &'a str,
+    /// Its identifier.
+    pub id: &'a str,
+    /// Where it was read.
+    pub at: Place,
+    /// The north it counts from.
+    pub north: NorthReference,
+    /// Its own date.
+    pub date: Option<jiff::civil::Date>,
+}
+
+impl<'a> Direction<'a> {
+    fn of(read: &'a ReadBearing) -> Self {
+        let date = read.civil_date();
+        Self { what: "bearing", id: &read.id, at: read.stand.at, north: read.north, date }
+    }
 }
 
 /// A declination by hand further than this from the model's is looked at twice: local anomalies of a degree or two are
@@ -90,11 +112,14 @@ pub fn resolve(bearings: &[ReadBearing], settings: &Settings) -> Resolved {
 const STRANGE_DEGREES: f64 = 3.0;
 
 /// A declination by hand that the model contradicts at the place and day of some magnetic bearing.
-fn contradicted(bearings: &[ReadBearing], settings: &Settings) -> Option<Finding> {
+pub(super) fn contradicted<'a>(
+    mut directions: impl Iterator<Item = Direction<'a>>,
+    settings: &Settings,
+) -> Option<Finding> {
     let (stated, _) = settings.declination?;
-    bearings.iter().filter(|b| b.north == NorthReference::Magnetic).find_map(|b| {
-        let date = b.civil_date().or(settings.date)?;
-        let model = declination(b.stand.at, date).ok()?.angle;
+    directions.find_map(|b| {
+        let date = b.date.or(settings.date).filter(|_| b.north == NorthReference::Magnetic)?;
+        let model = declination(b.at, date).ok()?.angle;
         let strange = stated.miss_from(model).to_degrees().abs() > STRANGE_DEGREES;
         strange.then(|| {
             let message = format!(
@@ -108,41 +133,43 @@ fn contradicted(bearings: &[ReadBearing], settings: &Settings) -> Option<Finding
     })
 }
 
-fn correction(
-    read: &ReadBearing,
+/// What has to be added to a direction, and the error that all of them share; or why that is not known.
+pub(super) fn correction(
+    read: &Direction,
     settings: &Settings,
 ) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
     match read.north {
         NorthReference::True => Ok((Angle::ZERO, None)),
-        NorthReference::Grid(frame) => {
-            frame.convergence(read.stand.at).map(|angle| (angle, None)).map_err(|e| {
-                let message = format!("bearing {} from grid north: {e}", read.id);
-                let hint = "give the bearing from true or magnetic north";
-                Box::new(Finding::refused("grid-north-unknown", message).hint(hint))
-            })
-        }
+        NorthReference::Grid(frame) => frame.convergence(read.at).map(|angle| (angle, None)).map_err(|e| {
+            let message = format!("{} {} from grid north: {e}", read.what, read.id);
+            let hint = format!("give the {} from true or magnetic north", read.what);
+            Box::new(Finding::refused("grid-north-unknown", message).hint(hint))
+        }),
         NorthReference::Magnetic => magnetic(read, settings),
     }
 }
 
-fn magnetic(read: &ReadBearing, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
+fn magnetic(read: &Direction, settings: &Settings) -> Result<(Angle, Option<Sigma<Angle>>), Box<Finding>> {
     if let Some((angle, sigma)) = settings.declination {
         return Ok((angle, Some(sigma)));
     }
-    let Some(date) = read.civil_date().or(settings.date) else {
-        let message =
-            format!("bearing {} is magnetic and has no date, and the declination changes with time", read.id);
+    let Some(date) = read.date.or(settings.date) else {
+        let message = format!(
+            "{} {} is magnetic and has no date, and the declination changes with time",
+            read.what, read.id
+        );
         let hint = "state the date once, such as --date 2026-03-17";
         return Err(Box::new(Finding::refused("declination-needs-a-date", message).hint(hint)));
     };
-    declination(read.stand.at, date).map(|d| (d.angle, Some(d.sigma))).map_err(|e| {
+    declination(read.at, date).map(|d| (d.angle, Some(d.sigma))).map_err(|e| {
         let hint = "state the declination by hand, such as --declination 13.9E";
-        Box::new(Finding::refused("no-declination", format!("bearing {}: {e}", read.id)).hint(hint))
+        let message = format!("{} {}: {e}", read.what, read.id);
+        Box::new(Finding::refused("no-declination", message).hint(hint))
     })
 }
 
 /// One line about the declination that was added.
-fn told(applied: &[(Angle, Sigma<Angle>)], settings: &Settings) -> Option<Finding> {
+pub(super) fn told(applied: &[(Angle, Sigma<Angle>)], of: &str, settings: &Settings) -> Option<Finding> {
     let (first, sigma) = applied.first()?;
     let low = applied.iter().map(|a| a.0.to_degrees()).fold(f64::INFINITY, f64::min);
     let high = applied.iter().map(|a| a.0.to_degrees()).fold(f64::NEG_INFINITY, f64::max);
@@ -158,7 +185,7 @@ fn told(applied: &[(Angle, Sigma<Angle>)], settings: &Settings) -> Option<Findin
     Some(Finding::assumed(
         "declination",
         format!(
-            "declination {span} ± {:.1}° ({source}) was added to {} magnetic bearing(s)",
+            "declination {span} ± {:.1}° ({source}) was added to {} magnetic {of}",
             sigma.to_degrees(),
             applied.len()
         ),

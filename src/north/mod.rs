@@ -4,7 +4,9 @@
 mod bearing;
 mod declination;
 mod hypothesis;
+mod sector;
 
 pub use bearing::{Resolved, Settings, TrueBearing, correction_in_words, in_words, resolve};
 pub use declination::{Compass, Declination, NorthError, declination, declination_at};
 pub use hypothesis::{Hypothesis, Treatment, hypotheses, untried};
+pub use sector::{ResolvedSectors, TrueSector, resolve_sectors};

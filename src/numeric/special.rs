@@ -1,4 +1,4 @@
-//! Special functions: the Fresnel integrals' tail and the quantile of the normal distribution.
+//! Special functions: the Fresnel integrals' tail, and tail and quantile of the normal distribution.
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -61,6 +61,40 @@ fn fraction(x: f64) -> Complex<f64> {
     value.inv()
 }
 
+/// e^(x²/2) times the probability that a standard normal variable exceeds `x` ≥ 0: ½ erfcx(x/√2)
+/// ([`crate::sources::DLMF`], § 7.2; its limit for large x is 1/(x√(2π)), § 7.12). The factor keeps it of ordinary size
+/// where the tail itself has no double.
+///
+/// t = 1/(1 + 0.28 x) times a polynomial in t fitted to the exact function, relative error below 7e-9 for all x ≥ 0.
+/// Free of branches, so that the compiler can evaluate several at once; without meaning for x < 0.
+#[inline(always)]
+pub fn scaled_tail(x: f64) -> f64 {
+    const C: [f64; 11] = [
+        0.111_703_837_834_799_74,
+        0.111_704_047_518_589_5,
+        0.102_935_729_290_592_98,
+        0.085_635_731_404_089_45,
+        0.059_199_345_941_518_655,
+        0.045_909_547_869_618_23,
+        -0.029_618_141_186_231_836,
+        0.081_371_232_347_392_44,
+        -0.126_027_009_881_514_25,
+        0.071_564_545_985_987_15,
+        -0.014_378_864_174_260_127,
+    ];
+    let t = 1.0 / (1.0 + 0.28 * x);
+    // Written out: within a loop over lanes a loop over coefficients would keep the lanes apart.
+    let high = C[6] + t * (C[7] + t * (C[8] + t * (C[9] + t * C[10])));
+    t * (C[0] + t * (C[1] + t * (C[2] + t * (C[3] + t * (C[4] + t * (C[5] + t * high))))))
+}
+
+/// Natural logarithm of the probability that a standard normal variable stays below `x`, relative error below 7e-9 in the
+/// probability, whatever finite `x`.
+pub fn log_normal_cdf(x: f64) -> f64 {
+    let tail = scaled_tail(x.abs());
+    if x < 0.0 { tail.ln() - 0.5 * x * x } else { (-tail * (-0.5 * x * x).exp()).ln_1p() }
+}
+
 /// The value that a standard normal variable stays below with probability `p`; `None` unless 0 < `p` < 1.
 pub fn normal_quantile(p: f64) -> Option<f64> {
     (p > 0.0 && p < 1.0).then(|| Normal::standard().inverse_cdf(p))
@@ -101,6 +135,29 @@ mod tests {
             assert!((length - 1.0).abs() < 2.0 * next + 4.0 * f64::EPSILON, "{x}: {length}");
         }
         assert!(fresnel_tail(f64::INFINITY).0.is_nan());
+    }
+
+    /// Computed with mpmath 1.4.1 (30 digits): log(ncdf(x)).
+    #[test]
+    fn logarithms_of_normal_probabilities_have_their_known_values() {
+        let table = [
+            (-300.0, -45_006.622_732_118_66),
+            (-38.0, -726.557_216_018_820_1),
+            (-10.0, -53.231_285_150_512_47),
+            (-3.0, -6.607_726_221_510_349),
+            (-1.0, -1.841_021_645_009_263_6),
+            (-0.1, -0.776_154_592_730_273_3),
+            (0.0, -std::f64::consts::LN_2),
+            (0.3, -0.481_410_161_588_481_2),
+            (1.0, -0.172_753_779_023_449_88),
+            (2.5, -0.006_229_025_485_860_002),
+            (6.0, -9.865_876_455_243_758e-10),
+        ];
+        for (x, log) in table {
+            let off = log_normal_cdf(x) - log;
+            assert!(off.abs() < 7e-9 + 4.0 * f64::EPSILON * log.abs(), "{x}: {off:e}");
+        }
+        assert_eq!(log_normal_cdf(40.0), 0.0);
     }
 
     /// Computed with mpmath 1.4.1: √2 erfinv(2p − 1).

@@ -4,9 +4,11 @@
 mod bearing;
 mod level;
 mod quality;
+mod sector;
 mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
 pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use quality::{OperatorClass, Quality};
+pub use sector::{Beam, Sector};
 pub use track::{Fix, Track};

@@ -19,6 +19,7 @@ pub mod plain;
 mod record;
 mod scene;
 mod search;
+pub mod sectors;
 pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};

@@ -3,8 +3,11 @@
 use azimark::{
     check,
     finding::Severity,
-    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, track},
+    geodesy::{Plane, PlanePoint},
+    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, sectors, track},
+    north,
     observe::{Level, LevelUnit, Load},
+    solve::sectors::{SectorPriors, Sectors, sights},
 };
 use proptest::{
     collection::vec,
@@ -41,6 +44,12 @@ fn header() -> impl Strategy<Value = &'static str> {
         "freq_mhz",
         "remarks",
         "height",
+        "azimuth",
+        "azimuth_true",
+        "beamwidth",
+        "rise_db",
+        "interference_dbm",
+        "averaging",
         "",
     ])
 }
@@ -88,6 +97,7 @@ proptest! {
     fn any_bytes_end(bytes in vec(any::<u8>(), 0..400), settings in settings()) {
         kind(&bytes);
         levels("x", &bytes, &settings);
+        sectors("x", &bytes, &settings);
         track("x", &bytes, None);
     }
 
@@ -116,6 +126,37 @@ proptest! {
             prop_assert!(finding.severity != Severity::Refused || finding.hint.is_some(), "{finding}");
             prop_assert!(!finding.to_string().lines().any(|l| l.chars().any(char::is_control)), "{finding}");
         }
+    }
+
+    /// What is read as sectors can be weighed at any place.
+    #[test]
+    fn any_table_gives_sectors_with_a_meaning(
+        head in vec(header(), 0..5),
+        rows in vec(vec(cell(), 8..13), 1..5),
+        (east, north_m) in (-1e6..1e6f64, -1e6..1e6f64),
+    ) {
+        let head = [&["lat", "lon", "azimuth_true", "beamwidth", "floor_dbm", "rise_db", "level_dbm", "gain"], &head[..]].concat();
+        // Beyond the columns of which each sector needs the first six, any cell; within, numbers that may be right.
+        let plain = ["47.5", "8.25", "20", "65", "-102", "7.5"];
+        let row = |cells: &Vec<String>| {
+            let cell = |(i, c): (usize, &String)| match plain.get(i) {
+                Some(p) if c.len() % 4 != 1 => (*p).to_owned(),
+                _ => c.replace([';', '\n', '\r', '"'], ""),
+            };
+            cells.iter().enumerate().map(cell).take(head.len()).collect::<Vec<_>>().join(";")
+        };
+        let lines: Vec<String> = rows.iter().map(row).collect();
+        let text = format!("{}\n{}\n", head.join(";"), lines.join("\n"));
+        let read = sectors("x", text.as_bytes(), &Settings::default());
+        prop_assert!(read.findings.iter().all(|f| f.severity != Severity::Refused || f.hint.is_some()));
+        let found = north::resolve_sectors(&read.rows, &north::Settings::default()).sectors;
+        let usable = check::sectors(found).usable;
+        let places: Vec<_> = usable.iter().map(|s| s.sector().at).collect();
+        let Some(plane) = Plane::centred_on(&places) else { return Ok(()) };
+        let priors = SectorPriors::default();
+        let weighed = Sectors::new(sights(&usable, &plane, &priors), priors);
+        let log = weighed.log_likelihood(PlanePoint { east, north: north_m });
+        prop_assert!(log.is_finite(), "{text}: {log}");
     }
 
     /// Pieces of sentences and of XML in any order, with right checksums.

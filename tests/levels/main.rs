@@ -4,6 +4,7 @@ mod anything;
 mod broken;
 mod labels;
 mod long;
+mod sectors;
 mod tracks;
 
 use azimark::{

@@ -2,6 +2,7 @@
 //! default; `AZIMARK_LONG=1` runs many more trials and prints the same tables.
 
 mod levels;
+mod sectors;
 
 use azimark::{
     geodesy::{Place, course, destination},
