@@ -4,10 +4,12 @@
 mod drawing;
 mod features;
 mod outline;
+mod profile;
 mod schema;
 
 pub use drawing::{Background, drawing};
 pub use features::{geojson, geojson_without};
+pub use profile::{FitLine, Heard, ProfilePoint, profile};
 pub use schema::{SCHEMA, json, json_without};
 
 /// A JSON number, or null where the value is not finite.

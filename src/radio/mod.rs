@@ -3,10 +3,12 @@
 mod clutter;
 pub mod convert;
 mod environment;
+mod fixed;
 mod free_space;
 mod hata;
 mod intermodulation;
 mod knife_edge;
+mod level_prior;
 mod link;
 mod model;
 pub mod noise;
@@ -18,10 +20,12 @@ mod tr38901;
 mod validity;
 
 pub use environment::{End, Environment, Prior};
+pub use fixed::{FixedModel, ModelName, NoForm, Straight, Told};
 pub use free_space::{PowerLaw, free_space_loss};
 pub use hata::{City, Terrain};
 pub use intermodulation::{HIGHEST_ORDER, Product, products};
 pub use knife_edge::{Edge, fresnel_parameter, knife_edge_approximation, knife_edge_loss, knife_edge_slope};
+pub use level_prior::{Between, Figure, LevelPrior, Radiated};
 pub use link::{Link, Loss, PathLossError};
 pub use model::{Model, clutter_loss};
 pub use pattern::Lobe;
