@@ -1,9 +1,13 @@
 """Times scipy's least squares on the scenes of benches/levels.rs: the same readings, analytic Jacobian, one start.
 
 Needs numpy and scipy; no part of the program needs this file. Run it right before or after `cargo bench --bench levels`.
+One thread, as there.
 """
 
+import os
 import time
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 import scipy

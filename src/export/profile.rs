@@ -189,9 +189,10 @@ impl Figure {
             writeln!(
                 out,
                 "<path d=\"M{LEFT} {y:.1}H{RIGHT}\" stroke=\"#bbb\" stroke-width=\"0.7\"/>\
-                 <text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\">{level:.0}</text>",
+                 <text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
                 LEFT - 8.0,
-                y + 5.0
+                y + 5.0,
+                signed(format!("{level:.0}"))
             )?;
         }
         writeln!(
@@ -258,7 +259,7 @@ fn note(points: &[ProfilePoint], line: Option<&FitLine>, out: &mut String) -> fm
         "<path d=\"M{LEFT} {:.1}h0\" stroke=\"#333\" stroke-width=\"6\" stroke-linecap=\"round\"/>\
          <text x=\"{}\" y=\"{y}\">{measured} measured</text>\
          <path d=\"M{} {:.1}m-5.5 -5h11l-5.5 10z\" fill=\"none\" stroke=\"#000\" stroke-width=\"1.2\"/>\
-         <text x=\"{}\" y=\"{y}\">{below} below the floor drawn</text>",
+         <text x=\"{}\" y=\"{y}\">{below} below the floor, drawn on it</text>",
         y - 5.0,
         LEFT + 12.0,
         LEFT + 190.0,
@@ -267,13 +268,13 @@ fn note(points: &[ProfilePoint], line: Option<&FitLine>, out: &mut String) -> fm
     )?;
     if let Some(line) = line {
         let fitted = if usable(line) {
-            format!(
+            signed(format!(
                 "line {:.1} dBm at {}, exponent {:.2}; dashed ± {:.1} dB",
                 line.start.value(),
                 length(line.reference.value()),
                 line.exponent,
                 line.sigma.to_db()
-            )
+            ))
         } else {
             "no line: its numbers cannot be drawn".to_owned()
         };
@@ -313,6 +314,11 @@ fn rounds((from, to): (f64, f64)) -> Vec<f64> {
     let count = ((to / step).floor() - first).max(-1.0) as i64;
     // Adding zero turns −0 into 0.
     (0..=count).map(|k| (first + k as f64) * step + 0.0).collect()
+}
+
+/// With the sign of subtraction for the hyphen.
+fn signed(text: String) -> String {
+    text.replace('-', "−")
 }
 
 fn length(metres: f64) -> String {
@@ -395,7 +401,7 @@ mod tests {
         assert!(svg.contains("2 measured") && svg.contains("2 below the floor"), "{svg}");
         assert!(svg.contains("left out: 1 off the air, 2 without a usable distance or level"), "{svg}");
         assert!(svg.contains("a &lt; b &amp; &quot;c&quot;") && !svg.contains("NaN"), "{svg}");
-        assert!(svg.contains("line -20.0 dBm at 1 m, exponent 3.00; dashed ± 6.0 dB"), "{svg}");
+        assert!(svg.contains("line −20.0 dBm at 1 m, exponent 3.00; dashed ± 6.0 dB"), "{svg}");
     }
 
     #[test]
