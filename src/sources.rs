@@ -12,6 +12,12 @@ macro_rules! source {
 }
 
 source!(
+    /// G. H. Golub and V. Pereyra, "The differentiation of pseudo-inverses and nonlinear least squares problems whose variables
+    /// separate", SIAM Journal on Numerical Analysis 10 (1973) 413–432: unknowns that are linear are eliminated. Carried from
+    /// memory.
+    GOLUB1973
+);
+source!(
     /// C. F. F. Karney, "Algorithms for geodesics", Journal of Geodesy 87 (2013) 43–55,
     /// doi 10.1007/s00190-012-0578-z.
     KARNEY2013

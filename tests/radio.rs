@@ -9,6 +9,8 @@ use azimark::{
     units::{Hertz, Metres},
 };
 
+#[path = "radio/fixed.rs"]
+mod fixed;
 #[path = "radio/levels.rs"]
 mod levels;
 #[path = "radio/limits.rs"]

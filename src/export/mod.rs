@@ -4,11 +4,13 @@
 mod drawing;
 mod features;
 mod outline;
+mod profile;
 mod schema;
 mod sectors;
 
 pub use drawing::{Background, drawing};
 pub use features::{geojson, geojson_without};
+pub use profile::{FitLine, Heard, ProfilePoint, profile};
 pub use schema::{SCHEMA, json, json_without};
 pub use sectors::sectors;
 

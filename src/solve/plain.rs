@@ -20,6 +20,7 @@
 //! in `tests/plain`).
 
 mod blocks;
+pub mod levels;
 mod linear;
 mod local;
 mod penalty;

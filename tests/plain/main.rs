@@ -3,6 +3,7 @@
 mod behaviour;
 mod cases;
 mod constants;
+mod levels;
 mod scales;
 mod statistics;
 mod theory;

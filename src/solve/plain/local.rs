@@ -24,7 +24,7 @@ pub struct Scored<'a, P> {
 #[derive(Clone, Copy, Debug)]
 pub struct Local<const N: usize> {
     /// With the exact second derivatives where those are positive definite, else with JᵀWJ.
-    steps: Normal<N>,
+    pub steps: Normal<N>,
     /// JᵀWJ.
     information: [[f64; N]; N],
     /// Whether the second derivatives are positive definite: a place where the cost has no slope is then a minimum.
@@ -32,9 +32,9 @@ pub struct Local<const N: usize> {
 }
 
 impl<const N: usize> Local<N> {
-    /// Chooses the second derivatives to step by.
+    /// Chooses the second derivatives to step by. Of the matrices only the lower triangle is read.
     #[inline]
-    fn new(cost: f64, gradient: [f64; N], hessian: [[f64; N]; N], information: [[f64; N]; N]) -> Self {
+    pub fn new(cost: f64, gradient: [f64; N], hessian: [[f64; N]; N], information: [[f64; N]; N]) -> Self {
         let squares = std::array::from_fn(|j| information[j][j]);
         let (e, n) = (N - 2, N - 1);
         // A Hessian that is nearly singular where the information is not belongs to a saddle or a shoulder. The place's
@@ -98,11 +98,15 @@ impl<P: Penalty> Problem<3> for Scored<'_, P> {
 }
 
 /// Sums over all lines. The symmetric ones hold east-east, east-north and north-north.
-struct Sums {
-    cost: f64,
-    gradient: [f64; 2],
-    bent: [f64; 3],
-    held: [f64; 3],
+pub struct Sums {
+    /// The cost.
+    pub cost: f64,
+    /// Its derivatives by the place.
+    pub gradient: [f64; 2],
+    /// Its second derivatives by the place; exact.
+    pub bent: [f64; 3],
+    /// JᵀWJ of the place.
+    pub held: [f64; 3],
     /// Derivative by the correction.
     push: f64,
     /// Second derivatives by the correction and the correction, east, north; exact.
@@ -134,7 +138,7 @@ impl<P: Penalty> Scored<'_, P> {
     /// derivatives of the azimuth by the place: ∇ = −Σ ρ′g, and the Hessian is Σ ρ″ggᵀ − ρ′∇²a, where the second
     /// derivatives of the azimuth are 2 gₑgₙ, gₙ² − gₑ² and −2 gₑgₙ.
     #[inline(always)]
-    fn sums<const SHIFTED: bool>(&self, east: f64, north: f64, shift: f64) -> Option<Sums> {
+    pub fn sums<const SHIFTED: bool>(&self, east: f64, north: f64, shift: f64) -> Option<Sums> {
         let turn = shift.sin_cos();
         let mut cost = [0.0; LANES];
         let mut first = [[0.0; LANES]; 3];
