@@ -116,6 +116,18 @@ source!(
     VECCHIA1988
 );
 source!(
+    /// ISO 3746:2010, "Acoustics — Determination of sound power levels … using sound pressure: survey method", § 8.3.3, and
+    /// ISO 3744:2010, § 8.2.3: correction for background noise, K₁ = −10 lg(1 − 10^(−0.1 ΔL)) dB; with less than 3 dB
+    /// between reading and background (survey method) the result is only an upper bound. Powers add in radio as in sound.
+    /// Carried from memory.
+    ISO3746
+);
+source!(
+    /// J. Tobin, "Estimation of relationships for limited dependent variables", Econometrica 26 (1958) 24–36: a value that
+    /// is only known to lie below a limit counts as just that. Carried from memory.
+    TOBIN1958
+);
+source!(
     /// NIST Digital Library of Mathematical Functions, chapter 7, "Error functions, Dawson's and Fresnel integrals",
     /// <https://dlmf.nist.gov/7>: power series 7.6.4 and 7.6.6, continued fraction 7.9.2, asymptotics 7.12.
     DLMF

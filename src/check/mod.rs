@@ -1,12 +1,14 @@
 //! Doubts about observations that read well: places that cannot be meant, stands that are all one spot, the same
 //! bearing written down twice, lines that do not meet, levels taken while the emitter was off. It labels; it never repairs.
 
+mod clock;
 mod directions;
 mod levels;
 mod positions;
 mod repeats;
 
+pub use clock::place;
 pub use directions::directions;
-pub use levels::{Label, Labelled, Labels, levels};
+pub use levels::{Heard, Label, Labelled, Labels, Prepared, UsableLevel, levels, usable};
 pub use positions::{Checked, positions};
 pub use repeats::repeats;

@@ -7,7 +7,7 @@ use crate::{
 };
 
 /// Beyond this distance from the rest a stand is looked at twice.
-const FAR_M: f64 = 50_000.0;
+pub(super) const FAR_M: f64 = 50_000.0;
 
 /// Stands all within this distance of one another see the emitter from one spot.
 const ONE_SPOT_M: f64 = 25.0;
@@ -25,7 +25,8 @@ pub struct Checked {
 /// among the others; the change is proposed, never made. With fewer than three stands nobody is "the others".
 pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     let mut out = Checked::default();
-    let centre = (bearings.len() >= 3).then(|| median(&bearings)).flatten();
+    let places: Vec<Place> = bearings.iter().map(|b| b.stand.at).collect();
+    let centre = (bearings.len() >= 3).then(|| middle(&places)).flatten();
     for bearing in bearings {
         match centre.and_then(|c| misplaced(&bearing, c)) {
             Some(finding) => {
@@ -42,13 +43,23 @@ pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     out
 }
 
-fn median(bearings: &[ReadBearing]) -> Option<Place> {
-    let middle = |value: fn(&ReadBearing) -> f64| {
-        let mut all: Vec<f64> = bearings.iter().map(value).collect();
+/// Medians of latitude and longitude; `None` for no place at all.
+pub(super) fn middle(places: &[Place]) -> Option<Place> {
+    let median = |value: fn(Place) -> f64| {
+        let mut all: Vec<f64> = places.iter().map(|p| value(*p)).collect();
         all.sort_by(f64::total_cmp);
-        all[all.len() / 2]
+        all.get(all.len() / 2).copied()
     };
-    Place::from_lat_lon_degrees(middle(|b| b.stand.at.lat_degrees()), middle(|b| b.stand.at.lon_degrees()))
+    Place::from_lat_lon_degrees(median(Place::lat_degrees)?, median(Place::lon_degrees)?)
+}
+
+/// The place within 50 km of `centre` that a place becomes when latitude and longitude are swapped, or signs changed.
+pub(super) fn meant(at: Place, centre: Place) -> Option<Place> {
+    let (lat, lon) = (at.lat_degrees(), at.lon_degrees());
+    [(lat, -lon), (-lat, lon), (-lat, -lon), (lon, lat), (lon, -lat), (-lon, lat), (-lon, -lat)]
+        .into_iter()
+        .filter_map(|(lat, lon)| Place::from_lat_lon_degrees(lat, lon))
+        .find(|p| course(centre, *p).distance.value() <= FAR_M)
 }
 
 fn misplaced(bearing: &ReadBearing, centre: Place) -> Option<Finding> {
@@ -57,13 +68,8 @@ fn misplaced(bearing: &ReadBearing, centre: Place) -> Option<Finding> {
     if distance <= FAR_M {
         return None;
     }
-    let (lat, lon) = (at.lat_degrees(), at.lon_degrees());
-    let meant = [(lat, -lon), (-lat, lon), (-lat, -lon), (lon, lat), (lon, -lat), (-lon, lat), (-lon, -lat)]
-        .into_iter()
-        .filter_map(|(lat, lon)| Place::from_lat_lon_degrees(lat, lon))
-        .find(|p| course(centre, *p).distance.value() <= FAR_M);
     let message = format!("the stand of {} is {:.0} km from the others", bearing.id, distance / 1e3);
-    Some(match meant {
+    Some(match meant(at, centre) {
         Some(p) => Finding::refused("misplaced", message).at(bearing.origin.clone()).hint(format!(
             "did you mean {:.5}, {:.5}? Coordinates look swapped or a sign is lost: correct the file",
             p.lat_degrees(),

@@ -2,9 +2,12 @@
 
 mod anything;
 mod broken;
+mod clock;
 mod labels;
 mod long;
+mod quality;
 mod tracks;
+mod usable;
 
 use azimark::{
     finding::Severity,
