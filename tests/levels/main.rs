@@ -6,6 +6,7 @@ mod clock;
 mod labels;
 mod long;
 mod quality;
+mod stories;
 mod tracks;
 mod usable;
 

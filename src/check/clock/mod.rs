@@ -33,6 +33,8 @@ struct Evidence {
     positions: Option<Estimate>,
     /// From places that are passed again.
     passes: Option<Passes>,
+    /// Whether their times overlap.
+    overlap: bool,
     /// Shift by quarters of an hour that would make them overlap.
     hours: Option<f64>,
 }
@@ -62,11 +64,19 @@ pub fn place(readings: &mut [LevelReading], tracks: &[Track], stated: Option<f64
 }
 
 fn place_log(log: &mut [LevelReading], tracks: &[Track], stated: Option<f64>, out: &mut Vec<Finding>) {
+    let any = !tracks.is_empty();
     let tracks = by_cover(log, tracks, stated.unwrap_or(0.0));
-    let Some(best) = tracks.first() else { return };
     let wanted = log.iter().any(|r| r.at.is_none());
+    let Some(best) = tracks.first() else {
+        out.extend(tell::no_fix(log).filter(|_| wanted && any));
+        return;
+    };
     let evidence = evidence(log, best);
-    let offset = tell::offset(log, evidence, stated, wanted, out);
+    // Without any time there is no clock; the join tells that.
+    let offset = match span(log) {
+        Some(_) => tell::offset(log, evidence, stated, wanted, out),
+        None => 0.0,
+    };
     if !wanted {
         return;
     }
@@ -112,7 +122,9 @@ fn ends(track: &Track) -> Option<(f64, f64)> {
 
 fn evidence(log: &[LevelReading], track: &Track) -> Evidence {
     let (Some(of_log), Some(of_track)) = (span(log), ends(track)) else { return Evidence::default() };
-    let mut found = Evidence { hours: hours::by_hours(of_log, of_track), ..Evidence::default() };
+    let overlap = of_log.0 <= of_track.1 && of_track.0 <= of_log.1;
+    let hours = hours::by_hours(of_log, of_track);
+    let mut found = Evidence { overlap, hours, ..Evidence::default() };
     let reach = REACH_S + FORGOTTEN_S[0];
     let Some(path) = Path::of(track, of_log.0 - reach, of_log.1 + reach) else { return found };
     let slots = slots(log, &path.plane);

@@ -38,7 +38,8 @@ pub fn offset(
         (None, Some(found)) => estimated(&evidence, &found, wanted, file, out),
         (None, None) => {
             if wanted {
-                out.push(unknown(&evidence).at(file));
+                let told = if evidence.overlap { unknown(&evidence) } else { strangers() };
+                out.push(told.at(file));
             }
             0.0
         }
@@ -105,6 +106,19 @@ fn unknown(evidence: &Evidence) -> Finding {
     );
     let hint = "on foot 10 s are 15 m: compare the clocks and state --clock-offset";
     Finding::assumed("clock-offset-unknown", message).hint(hint)
+}
+
+fn strangers() -> Finding {
+    let message = "log and track do not overlap in time, and no shift by quarters of an hour within a day lays one onto the other";
+    let hint = "does the track belong to the log? if it does, state --clock-offset";
+    Finding::doubtful("clock-no-overlap", message).hint(hint)
+}
+
+/// That tracks were named and none has a fix.
+pub fn no_fix(log: &[LevelReading]) -> Option<Finding> {
+    let at = Origin::file(&log.first()?.written.file);
+    let message = "no track has a fix: the readings without a place stay without one";
+    Some(Finding::doubtful("track-unused", message).at(at).hint("look at what is told about the track"))
 }
 
 fn apart(shift: f64) -> Finding {
