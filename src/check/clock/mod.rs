@@ -23,6 +23,9 @@ pub(super) use profile::{Estimate, estimate, offsets};
 /// among houses. Common practice, no source.
 const APART_M: f64 = 50.0;
 
+/// At so many readings two tracks are compared; of longer logs at each second, third and so on.
+const MOST_COMPARED: usize = 4_000;
+
 /// Seconds of a daylight saving that was forgotten, either way.
 const FORGOTTEN_S: [f64; 2] = [3600.0, -3600.0];
 
@@ -146,12 +149,15 @@ fn contradict(log: &[LevelReading], first: &Track, second: &Track, offset: f64) 
         let time = super::levels::seconds(reading)? + offset;
         Some(course(a.plane.to_place(a.at(time)?), b.plane.to_place(b.at(time)?)).distance.value())
     };
-    let far: Vec<&LevelReading> = log.iter().filter(|r| apart(r).is_some_and(|d| d > APART_M)).collect();
+    let stride = log.len().div_ceil(MOST_COMPARED).max(1);
+    let far: Vec<&LevelReading> =
+        log.iter().step_by(stride).filter(|r| apart(r).is_some_and(|d| d > APART_M)).collect();
     let message = format!(
-        "{} and {} lie more than {APART_M:.0} m apart at the times of {} reading(s): the first is used",
+        "{} and {} lie more than {APART_M:.0} m apart at the times of {} reading(s) of {} compared: the first is used",
         first.fixes[0].written.file,
         second.fixes[0].written.file,
-        far.len()
+        far.len(),
+        log.iter().step_by(stride).count()
     );
     let hint = "name only the track of whoever carried the receiver";
     Some(Finding::doubtful("tracks-differ", message).at(far.first()?.written.origin()).hint(hint))

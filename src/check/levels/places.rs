@@ -24,6 +24,9 @@ pub fn label(readings: &[LevelReading], out: &mut Labelled) {
         readings.iter().enumerate().filter_map(|(i, r)| Some((i, r.at?))).collect();
     let all: Vec<Place> = placed.iter().map(|p| p.1).collect();
     let Some(centre) = middle(&all).filter(|_| all.len() >= FEWEST) else { return };
+    if all.iter().all(|p| near(*p, centre)) {
+        return;
+    }
     let away: Vec<f64> = all.iter().map(|p| course(centre, *p).distance.value()).collect();
     let mut sorted = away.clone();
     sorted.sort_by(f64::total_cmp);
@@ -43,6 +46,13 @@ pub fn label(readings: &[LevelReading], out: &mut Labelled) {
             out.labels[index].add(Label::Far);
         }
     }
+}
+
+/// Whether two places lie within 47 km of one another without a look at the geodesic: 0.3° are 33.5 km at most, on WGS 84,
+/// along a meridian at the poles and along the equator.
+fn near(a: Place, b: Place) -> bool {
+    let within = |a: f64, b: f64| (a - b).abs() < 0.3;
+    within(a.lat_degrees(), b.lat_degrees()) && within(a.lon_degrees(), b.lon_degrees())
 }
 
 fn proposal(reading: &LevelReading, place: Place, away: f64) -> Finding {
