@@ -1,7 +1,7 @@
 //! Checks of a log as a whole: each provoked, and just not provoked.
 
 use azimark::{
-    check::{self, Label, Labelled},
+    check::{self, Heard, Label, Labelled},
     finding::Finding,
     ingest::{Settings, levels},
     numeric::random::Random,
@@ -143,6 +143,15 @@ fn a_floor_is_seen_where_readings_pile_up_and_nowhere_else() {
     let floor = finding(&labelled(&rows), "floor-estimated").cloned().expect("a pile at the bottom");
     let value = floor_in(&floor);
     assert!((-104.5..-102.0).contains(&value), "{floor}");
+    // Behind 10 dB of attenuator the floor at the antenna lies 10 dB higher.
+    let prepared = check::usable(&rows, &labelled(&rows).labels);
+    let limits = prepared.levels.iter().filter_map(|l| match l.heard {
+        Heard::Below(limit) => Some((rows[l.index].attenuator.unwrap().value(), limit.value())),
+        Heard::Signal { .. } => None,
+    });
+    let limits: Vec<(f64, f64)> = limits.collect();
+    assert!(limits.iter().any(|l| l.0 == 10.0) && limits.iter().any(|l| l.0 == 0.0));
+    assert!(limits.iter().all(|(pad, limit)| (limit - pad - value).abs() < 0.051), "{limits:?}");
     let none = labelled(&log(None));
     assert!(finding(&none, "floor-estimated").is_none() && finding(&none, "floor-unknown").is_some());
     let stated = read("level_dbm,floor_dbm\n-77,-114\n-78,-114\n");
@@ -228,7 +237,9 @@ fn receivers_that_differ_are_told_with_their_difference() {
     let told = finding(&found, "receivers-differ").expect("5 dB are told");
     let value: f64 = told.message.split("by ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
     // 60 places, √2 dB each: 0.18 dB; three of them.
-    assert!((value.abs() - 5.0).abs() < 0.6 && told.message.contains("60 places"), "{told}");
+    // Of two with as many readings the last by name is the one that others are compared with.
+    assert!(told.message.contains("differ from b: a by"), "{told}");
+    assert!((value + 5.0).abs() < 0.6 && told.message.contains("60 places"), "{told}");
     assert!(finding(&labelled(&log(0.0, 0.0)), "receivers-differ").is_none());
     let apart = labelled(&log(5.0, 0.01));
     assert!(finding(&apart, "receivers-differ").is_none() && finding(&apart, "receivers-apart").is_some());

@@ -32,6 +32,7 @@ const PRODUCT: f64 = 1.5;
 struct Step {
     pad: f64,
     level: f64,
+    metres: Option<f64>,
     to: usize,
 }
 
@@ -60,24 +61,31 @@ pub fn tell(readings: &[LevelReading], walk: &[usize], floors: &[Option<Dbm>], o
         level.is_some_and(above) && !out.labels[**i].iter().any(out_of_it)
     };
     let walk: Vec<usize> = walk.iter().filter(clear).copied().collect();
-    let steps = |most: f64, placed: bool| {
-        let near = move |w: &&[usize]| near(&readings[w[0]], &readings[w[1]], most, placed);
-        walk.windows(2).filter(near).map(|w| step(readings, w)).collect::<Vec<_>>()
+    // Most logs have no switch, and the distances of a long one take time.
+    if walk.windows(2).all(|w| pad(&readings[w[0]]) == pad(&readings[w[1]])) {
+        return;
+    }
+    let steps: Vec<Step> = walk.windows(2).filter_map(|w| step(readings, w)).collect();
+    let on_the_way = slope(&steps).filter(|s| s.falls > PRODUCT);
+    let still = || {
+        let still = steps.into_iter().filter(|s| s.metres.is_some_and(|m| m <= STILL_M));
+        slope(&still.collect::<Vec<_>>()).filter(|s| s.falls <= PRODUCT)
     };
-    let on_the_way = slope(&steps(NEAR_M, false)).filter(|s| s.falls > PRODUCT);
-    let still = || slope(&steps(STILL_M, true)).filter(|s| s.falls <= PRODUCT);
     if let Some(found) = on_the_way.or_else(still) {
         out.findings.push(told(&found).at(readings[found.first].written.origin()));
     }
 }
 
-fn step(readings: &[LevelReading], pair: &[usize]) -> Step {
-    let level = |i: usize| readings[i].level.measured().map_or(0.0, Dbm::value);
-    Step {
-        pad: pad(&readings[pair[1]]) - pad(&readings[pair[0]]),
-        level: level(pair[1]) - level(pair[0]),
-        to: pair[1],
-    }
+/// The step between two readings at about one place and time, of which at least one must be known.
+fn step(readings: &[LevelReading], pair: &[usize]) -> Option<Step> {
+    let (a, b) = (&readings[pair[0]], &readings[pair[1]]);
+    let level = |r: &LevelReading| r.level.measured().map_or(0.0, Dbm::value);
+    let metres = a.at.zip(b.at).map(|(a, b)| course(a, b).distance.value());
+    let apart = seconds(a).zip(seconds(b)).map(|(a, b)| (a - b).abs());
+    let near = (metres.is_some() || apart.is_some())
+        && metres.is_none_or(|m| m <= NEAR_M)
+        && apart.is_none_or(|s| s <= NEAR_S);
+    near.then(|| Step { pad: pad(b) - pad(a), level: level(b) - level(a), metres, to: pair[1] })
 }
 
 /// Regression of the steps of the level on those of the attenuator, where it differs from zero.
@@ -108,13 +116,4 @@ fn told(found: &Slope) -> Finding {
         found.switches, found.falls, found.sigma
     );
     Finding::doubtful(code, message).hint(hint)
-}
-
-/// Whether two readings were taken at about one place and time; at least one of both must be known, or the place.
-fn near(a: &LevelReading, b: &LevelReading, most: f64, placed: bool) -> bool {
-    let metres = a.at.zip(b.at).map(|(a, b)| course(a, b).distance.value());
-    let apart = seconds(a).zip(seconds(b)).map(|(a, b)| (a - b).abs());
-    (metres.is_some() || apart.is_some() && !placed)
-        && metres.is_none_or(|m| m <= most)
-        && apart.is_none_or(|s| s <= NEAR_S)
 }
