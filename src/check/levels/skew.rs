@@ -48,16 +48,12 @@ pub fn tell(readings: &[LevelReading], monitors: &Monitors) -> Option<Finding> {
 fn by_monitor(timed: &[(f64, f64)], monitors: &Monitors) -> Option<Estimate> {
     let slot = |t: &(f64, f64)| (t.0 / SHARED_S).floor();
     let independent = timed.chunk_by(|a, b| slot(a) == slot(b)).count() as f64;
-    let all: Vec<(f64, usize, f64)> =
-        offsets(0.0).filter_map(|o| Some((o, parted(timed, monitors, o)))).filter_map(whole).collect();
+    let at = |offset| parted(timed, monitors, offset).map(|(count, variance)| (offset, count, variance));
+    let all: Vec<(f64, usize, f64)> = offsets(0.0).filter_map(at).collect();
     let most = all.iter().map(|a| a.1).max()?;
     let enough = |count: usize| count as f64 >= SHARE * most as f64;
     let log = |variance: f64| -0.5 * independent * (variance + 1e-4).ln();
     estimate(&all.iter().filter(|a| enough(a.1)).map(|(o, _, v)| (*o, log(*v))).collect::<Vec<_>>())
-}
-
-fn whole((offset, parted): (f64, Option<(usize, f64)>)) -> Option<(f64, usize, f64)> {
-    parted.map(|(count, variance)| (offset, count, variance))
 }
 
 /// How many readings the monitors judge at an offset, and the variance within the two groups.
