@@ -36,8 +36,11 @@ fn gpx(points: &[(f64, f64, f64)]) -> Track {
     found
 }
 
-/// Rows of time, level, and perhaps a place.
-fn log(rows: &[(f64, f64, Option<(f64, f64)>)]) -> Vec<LevelReading> {
+/// Time, level, and perhaps a place.
+type Read = (f64, f64, Option<(f64, f64)>);
+
+/// A log of such rows.
+fn log(rows: &[Read]) -> Vec<LevelReading> {
     let mut text = String::from("time_utc,lat,lon,level_dbm\n");
     for (t, level, at) in rows {
         let at = at.map_or(",".to_owned(), |(lat, lon)| format!("{lat:.7},{lon:.7}"));
@@ -82,7 +85,7 @@ fn straight_track() -> Track {
 #[test]
 fn places_in_the_log_tell_the_offset() {
     let mut random = Random::seeded(3);
-    let rows: Vec<(f64, f64, Option<(f64, f64)>)> = (60..500)
+    let rows: Vec<Read> = (60..500)
         .step_by(4)
         .map(|i| {
             let (lat, lon) = straight(f64::from(i));
@@ -185,7 +188,7 @@ fn from_times_alone_nothing_is_told() {
 /// A stated offset is used whatever the places say, and the contradiction is told.
 #[test]
 fn a_stated_offset_is_used_and_contradicted() {
-    let row = |i: u32| (TEN + f64::from(i), -70.0, (i % 8 == 0).then(|| straight(f64::from(i))));
+    let row = |i: u32| (TEN + f64::from(i), -70.0, i.is_multiple_of(8).then(|| straight(f64::from(i))));
     let mut readings = log(&(60..500).step_by(4).map(row).collect::<Vec<_>>());
     let findings = check::place(&mut readings, &[straight_track()], Some(30.0));
     assert_eq!(codes(&findings), ["clock-offset-differs", "joined"]);
@@ -223,7 +226,8 @@ struct Shadow(Vec<(f64, f64, f64)>);
 
 impl Shadow {
     fn new(random: &mut Random) -> Self {
-        let wave = |r: &mut Random| (r.normal() / 20.0, r.normal() / 20.0, 6.283 * r.uniform());
+        let wave =
+            |r: &mut Random| (r.normal() / 20.0, r.normal() / 20.0, std::f64::consts::TAU * r.uniform());
         Self((0..60).map(|_| wave(random)).collect())
     }
 
