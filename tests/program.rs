@@ -276,6 +276,37 @@ fn check_labels_a_log_of_levels_and_locate_says_that_it_is_one() {
     assert!(said(&refused).contains("is a log of levels"), "{}", said(&refused));
 }
 
+/// The demo's walk without its places, joined to its track: all but the two rows without a fix are placed.
+#[test]
+fn check_joins_a_log_without_places_to_its_track() {
+    let demo = |name: &str| format!("{}/fixtures/demo/{name}", env!("CARGO_MANIFEST_DIR"));
+    let walk = fs::read_to_string(demo("walk_log.csv")).unwrap();
+    let cells = |line: &str| {
+        let cells: Vec<&str> = line.split(',').collect();
+        [cells[1], cells[8]].join(",")
+    };
+    let bare: Vec<String> = walk.lines().map(cells).collect();
+    let here = folder("joined").join("bare.csv");
+    fs::write(&here, bare.join("\n")).unwrap();
+    let output = azimark(&["check", text(&here), &demo("walk.gpx"), "--clock-offset=0"]);
+    assert_eq!(code(&output), 0, "{}{}", printed(&output), said(&output));
+    let told = unwrapped(&output);
+    assert!(told.contains("600 readings of levels; 593 can be used, 7 would be left out"), "{told}");
+    assert!(
+        told.contains("598 reading(s) were placed by the track") && told.contains("[join-gap] 2"),
+        "{told}"
+    );
+    assert!(said(&output).is_empty(), "no bar without a terminal: {}", said(&output));
+    // Half a minute too late the last rows lie beyond the track.
+    let output = azimark(&["check", text(&here), &demo("walk.gpx"), "--clock-offset", "-30"]);
+    assert!(unwrapped(&output).contains("with -30 s added to the log's times"), "{}", unwrapped(&output));
+    let output = azimark(&["check", text(&here), "--clock-offset", "37"]);
+    assert!(printed(&output).contains("clock-offset-unused"), "{}", printed(&output));
+    let floor = azimark(&["check", &demo("walk_log.csv"), "--floor", "-114"]);
+    assert!(!printed(&floor).contains("floor-unknown"), "{}", printed(&floor));
+    assert_eq!(code(&azimark(&["check", text(&here), "--clock-offset", "soon"])), 2);
+}
+
 /// Declination of the demo's place and day by an independent implementation of the model (pygeomag 1.1.0): 13.93° east.
 #[test]
 fn north_writes_east_and_west_out() {

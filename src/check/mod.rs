@@ -2,14 +2,16 @@
 //! bearing written down twice, lines that do not meet, levels taken while the emitter was off, sectors that are all raised alike. It
 //! labels; it never repairs.
 
+mod clock;
 mod directions;
 mod levels;
 mod positions;
 mod repeats;
 mod sectors;
 
+pub use clock::place;
 pub use directions::directions;
-pub use levels::{Label, Labelled, Labels, levels};
+pub use levels::{Heard, Label, Labelled, Labels, Prepared, UsableLevel, levels, usable};
 pub use positions::{Checked, positions};
 pub use repeats::repeats;
 pub use sectors::{CheckedSectors, sectors};

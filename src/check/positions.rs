@@ -7,7 +7,7 @@ use crate::{
 };
 
 /// Beyond this distance from the rest a stand is looked at twice.
-const FAR_M: f64 = 50_000.0;
+pub(super) const FAR_M: f64 = 50_000.0;
 
 /// Stands all within this distance of one another see the emitter from one spot.
 const ONE_SPOT_M: f64 = 25.0;
@@ -27,6 +27,7 @@ pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     let mut out = Checked::default();
     let places: Vec<Place> = bearings.iter().map(|b| b.stand.at).collect();
     let centre = (bearings.len() >= 3).then(|| median(&places)).flatten();
+    let centre = (bearings.len() >= 3).then(|| middle(&places)).flatten();
     for bearing in bearings {
         let name = format!("the stand of {}", bearing.id);
         match centre.and_then(|c| misplaced(bearing.stand.at, &name, &bearing.origin, c)) {
@@ -48,10 +49,24 @@ pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
 pub(super) fn median(places: &[Place]) -> Option<Place> {
     let middle = |value: fn(&Place) -> f64| {
         let mut all: Vec<f64> = places.iter().map(value).collect();
+    Place::from_lat_lon_degrees(middle(|p| p.lat_degrees())?, middle(|p| p.lon_degrees())?)
+/// Medians of latitude and longitude; `None` for no place at all.
+pub(super) fn middle(places: &[Place]) -> Option<Place> {
+    let median = |value: fn(Place) -> f64| {
+        let mut all: Vec<f64> = places.iter().map(|p| value(*p)).collect();
         all.sort_by(f64::total_cmp);
         all.get(all.len() / 2).copied()
     };
-    Place::from_lat_lon_degrees(middle(|p| p.lat_degrees())?, middle(|p| p.lon_degrees())?)
+    Place::from_lat_lon_degrees(median(Place::lat_degrees)?, median(Place::lon_degrees)?)
+}
+
+/// The place within 50 km of `centre` that a place becomes when latitude and longitude are swapped, or signs changed.
+pub(super) fn meant(at: Place, centre: Place) -> Option<Place> {
+    let (lat, lon) = (at.lat_degrees(), at.lon_degrees());
+    [(lat, -lon), (-lat, lon), (-lat, -lon), (lon, lat), (lon, -lat), (-lon, lat), (-lon, -lat)]
+        .into_iter()
+        .filter_map(|(lat, lon)| Place::from_lat_lon_degrees(lat, lon))
+        .find(|p| course(centre, *p).distance.value() <= FAR_M)
 }
 
 /// What there is to tell of a place more than 50 km from `centre`: refused where a swap or a lost sign explains it.
@@ -68,6 +83,9 @@ pub(super) fn misplaced(at: Place, name: &str, origin: &Origin, centre: Place) -
     let message = format!("{name} is {:.0} km from the others", distance / 1e3);
     Some(match meant {
         Some(p) => Finding::refused("misplaced", message).at(origin.clone()).hint(format!(
+    let message = format!("the stand of {} is {:.0} km from the others", bearing.id, distance / 1e3);
+    Some(match meant(at, centre) {
+        Some(p) => Finding::refused("misplaced", message).at(bearing.origin.clone()).hint(format!(
             "did you mean {:.5}, {:.5}? Coordinates look swapped or a sign is lost: correct the file",
             p.lat_degrees(),
             p.lon_degrees()

@@ -9,9 +9,9 @@ use clap::Args;
 
 use crate::{
     check,
-    cli::{Failure, Outcome, files, locate::Stated, parse},
+    cli::{Failure, Outcome, files, gather_levels::OfLevels, locate::Stated},
     finding::{Finding, Severity},
-    ingest::{self, Kind, LevelSettings, PadIn},
+    ingest::{self, Kind},
     north,
     observe::{LevelReading, LevelUnit},
     radio::noise::Averaging,
@@ -38,6 +38,8 @@ pub struct Check {
     /// Log of a receiver that stood still meanwhile: it tells when the emitter was off
     #[arg(long, value_name = "FILE")]
     monitor: Option<PathBuf>,
+    #[command(flatten)]
+    of_levels: OfLevels,
 }
 
 /// What was read, in a sentence each, with everything there is to tell.
@@ -58,22 +60,19 @@ impl Check {
                 Kind::Levels => logs.push(path),
                 Kind::Track => tracks.push(path),
                 Kind::Sectors => sectors.push(path),
+                Kind::Levels => logs.push(path.clone()),
+                Kind::Track => tracks.push(path.clone()),
+                Kind::Sectors => {
+                    return Err(format!("{} is a table of sectors, which is not read yet", path.display()));
+                }
                 Kind::Bearings | Kind::Unknown => bearings.push(path.clone()),
             }
         }
         if !bearings.is_empty() {
             self.bearings(&bearings, &mut told)?;
         }
-        let monitor = self.monitor.as_ref().map_or(Ok(Vec::new()), |path| self.log(path, &mut told))?;
-        for path in logs {
-            self.levels(path, &monitor, &mut told)?;
-        }
-        for path in tracks {
-            let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
-            let (track, mut findings) = ingest::track(&name, &bytes, self.stated.north().date);
-            told.sentences.push(format!("{name}: {} of a track.", count(track.fixes.len(), "fix", "fixes")));
-            told.used += track.fixes.len();
-            told.findings.append(&mut findings);
+        if !logs.is_empty() || !tracks.is_empty() || self.of_levels.names_a_log() {
+            self.levels(&logs, &tracks, &mut told)?;
         }
         if !sectors.is_empty() {
             self.sectors(&sectors, &mut told)?;
@@ -118,18 +117,30 @@ impl Check {
         Ok(())
     }
 
-    fn levels(&self, path: &Path, monitor: &[LevelReading], told: &mut Told) -> Result<(), Failure> {
-        let rows = self.log(path, told)?;
-        let mut labelled = check::levels(&rows, monitor);
-        let left_out = (0..rows.len()).filter(|i| labelled.left_out(*i)).count();
-        told.sentences.push(format!(
-            "{}: {} of levels; {} can be used, {left_out} would be left out.",
-            path.display(),
-            count(rows.len(), "reading", "readings"),
-            rows.len() - left_out
-        ));
-        told.used += rows.len() - left_out;
+    fn levels(&self, logs: &[PathBuf], tracks: &[PathBuf], told: &mut Told) -> Result<(), Failure> {
+        let gathered =
+            self.of_levels.gather(logs, tracks, self.stated.settings(), self.stated.north().date)?;
+        told.findings.extend(gathered.findings);
+        let mut labelled = check::levels(&gathered.readings, &gathered.monitor);
         told.findings.append(&mut labelled.findings);
+        for path in logs {
+            let name = path.display().to_string();
+            let own = |i: &usize| *gathered.readings[*i].written.file == *name;
+            let rows: Vec<usize> = (0..gathered.readings.len()).filter(own).collect();
+            let left_out = rows.iter().filter(|i| labelled.left_out(**i)).count();
+            told.sentences.push(format!(
+                "{name}: {} of levels; {} can be used, {left_out} would be left out.",
+                count(rows.len(), "reading", "readings"),
+                rows.len() - left_out
+            ));
+            told.used += rows.len() - left_out;
+        }
+        for (name, fixes) in &gathered.fixes {
+            told.sentences.push(format!("{name}: {} of a track.", count(*fixes, "fix", "fixes")));
+            told.used += fixes;
+        }
+        let mut prepared = check::usable(&gathered.readings, &labelled.labels);
+        told.findings.append(&mut prepared.findings);
         Ok(())
     }
 

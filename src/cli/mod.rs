@@ -7,11 +7,13 @@ mod check;
 mod demo;
 mod exposure;
 mod files;
+mod gather_levels;
 mod locate;
 mod manual;
 mod north;
 mod parse;
 mod simulate;
+mod progress;
 
 use std::process::ExitCode;
 
@@ -46,7 +48,7 @@ pub struct Arguments {
 enum Command {
     /// Locate the emitter from files of bearings: the area to search, and a record of every bearing
     Locate(locate::Locate),
-    /// Read files of bearings and say what is refused, doubtful or assumed, without solving
+    /// Read bearings, logs of levels and tracks and say what is refused, doubtful or assumed, without solving
     Check(check::Check),
     /// Write an invented case into a folder and locate its emitter
     Demo(demo::Demo),

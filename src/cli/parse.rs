@@ -133,6 +133,23 @@ pub fn percent(text: &str) -> Result<f64, String> {
 pub fn share(text: &str) -> Result<f64, String> {
     let value = number(text.trim().trim_end_matches('%')).filter(|v| (0.0..=100.0).contains(v));
     value.map(|v| v / 100.0).ok_or_else(|| "write a share from 0 to 100, such as 20".to_owned())
+/// A number of decibels or of a level, within what either can be.
+pub fn decibels(text: &str) -> Result<f64, String> {
+    let bad = || "write a number between -300 and 300, such as -114".to_owned();
+    number(&text.replace('\u{2212}', "-")).filter(|v| v.abs() <= 300.0).ok_or_else(bad)
+}
+
+/// A loss: decibels from 0 to 200.
+pub fn loss(text: &str) -> Result<f64, String> {
+    let bad = || "write a positive number of dB, at most 200, such as 2.5".to_owned();
+    number(text).filter(|v| (0.0..=200.0).contains(v)).ok_or_else(bad)
+}
+
+/// Seconds either way, at most a year of them.
+pub fn seconds(text: &str) -> Result<f64, String> {
+    let text = text.replace('\u{2212}', "-");
+    let value = number(text.trim().trim_end_matches('s')).filter(|v| v.abs() <= 31_557_600.0);
+    value.ok_or_else(|| "write seconds, such as 37 or -12.5".to_owned())
 }
 
 fn number(text: &str) -> Option<f64> {
@@ -161,6 +178,16 @@ mod tests {
             assert!(frequency(text).is_err() && power(text).is_err(), "{text}");
         }
         assert!(length("0m").is_err() && length("-5km").is_err());
+    }
+
+    #[test]
+    fn offsets_losses_and_levels_are_bounded() {
+        assert_eq!(seconds("-12,5 s"), Ok(-12.5));
+        assert_eq!((decibels("\u{2212}114"), loss("2.5")), (Ok(-114.0), Ok(2.5)));
+        for text in ["", "s", "inf", "NaN", "1e9", "soon"] {
+            assert!(seconds(text).is_err() && decibels(text).is_err() && loss(text).is_err(), "{text}");
+        }
+        assert!(loss("-3").is_err());
     }
 
     #[test]

@@ -45,6 +45,7 @@ pub use decode::MAX_BYTES;
 pub use grid::{NorthLabel, StatedGrid};
 pub use ground::Ground;
 pub use kind::{Kind, kind};
+pub use row::METRES_PER_HDOP;
 pub use track::{Join, join, track};
 
 /// Larger logs of levels are refused; a million rows have about 80 MB.

@@ -1,7 +1,7 @@
 //! Whatever is thrown at the readers, they end, and what they give has a meaning.
 
 use azimark::{
-    check,
+    check::{self, Heard},
     finding::Severity,
     geodesy::{Plane, PlanePoint},
     ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, sectors, track},
@@ -121,7 +121,19 @@ proptest! {
             prop_assert!(row.fix.hdop.is_none_or(|h| h > 0.0 && h < 100.0));
             prop_assert!(row.height.is_none_or(|h| h.value().is_finite()));
         }
-        prop_assert!(check::levels(&read.rows, &read.rows).labels.len() == read.rows.len());
+        let labelled = check::levels(&read.rows, &read.rows);
+        prop_assert!(labelled.labels.len() == read.rows.len());
+        let prepared = check::usable(&read.rows, &labelled.labels);
+        let left_out: usize = prepared.left_out.iter().map(|(_, count)| count).sum();
+        prop_assert!(prepared.levels.len() + left_out == read.rows.len());
+        for used in &prepared.levels {
+            prop_assert!(used.device < prepared.devices.len());
+            if let Heard::Signal { level, sigma } = used.heard {
+                let read = read.rows[used.index].level.measured().unwrap();
+                prop_assert!(level.value() <= read.value() + 1e-9 && level.value() >= read.value() - 3.02);
+                prop_assert!(sigma.to_db() >= 1.0 && sigma.to_db() < 2.3);
+            }
+        }
         for finding in &read.findings {
             prop_assert!(finding.severity != Severity::Refused || finding.hint.is_some(), "{finding}");
             prop_assert!(!finding.to_string().lines().any(|l| l.chars().any(char::is_control)), "{finding}");
@@ -173,7 +185,11 @@ proptest! {
         prop_assert!(findings.iter().all(|f| f.severity != Severity::Refused || f.hint.is_some()));
         let mut rows = levels("x", b"time_utc,level_dbm\n2026-03-17T10:00:03Z,-60\n", &Settings::default()).rows;
         join(&mut rows, &found, &Join { clock_offset_ms: i64::MAX, longest_gap_ms: i64::MAX });
+        let mut placed = rows.clone();
         join(&mut rows, &found, &Join::default());
+        for stated in [None, Some(0.0), Some(-1e300), Some(f64::NAN)] {
+            check::place(&mut placed, &[found.clone(), found.clone()], stated);
+        }
     }
 }
 

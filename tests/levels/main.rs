@@ -2,10 +2,14 @@
 
 mod anything;
 mod broken;
+mod clock;
 mod labels;
 mod long;
 mod sectors;
+mod quality;
+mod stories;
 mod tracks;
+mod usable;
 
 use azimark::{
     finding::Severity,

@@ -56,10 +56,10 @@ pub fn label(readings: &[LevelReading], walk: &[usize], out: &mut Labelled) {
         let at = readings[pair[1].index].written.origin();
         out.findings.push(Finding::doubtful("time-goes-back", message).at(at).hint(hint));
     }
-    let limit = limit(&stops);
-    let leaps: Vec<usize> = (1..stops.len())
-        .filter(|i| step(&stops[i - 1], &stops[*i]).is_some_and(|s| is_leap(&s, limit)))
-        .collect();
+    let steps: Vec<Option<Step>> = stops.windows(2).map(|w| step(&w[0], &w[1])).collect();
+    let limit = limit(&steps);
+    let leaps: Vec<usize> =
+        (1..stops.len()).filter(|i| steps[i - 1].as_ref().is_some_and(|s| is_leap(s, limit))).collect();
     let lost = pair_up(&stops, &leaps, limit, out);
     if let Some((first, count)) = lost {
         let message = format!("{count} step(s) are too fast and do not come back");
@@ -108,8 +108,8 @@ fn step(from: &Stop, to: &Stop) -> Option<Step> {
 }
 
 /// The speed above which a step is a leap.
-fn limit(stops: &[Stop]) -> f64 {
-    let mut speeds: Vec<f64> = stops.windows(2).filter_map(|w| step(&w[0], &w[1])).map(|s| s.speed).collect();
+fn limit(steps: &[Option<Step>]) -> f64 {
+    let mut speeds: Vec<f64> = steps.iter().flatten().map(|s| s.speed).collect();
     if speeds.len() < FEWEST_STEPS {
         return FASTEST_GROUND;
     }

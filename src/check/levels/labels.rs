@@ -21,6 +21,18 @@ pub enum Label {
     Product,
     /// The receiver shows the same level everywhere.
     Stuck,
+    /// Written down a second time.
+    Repeated,
+    /// The place 0, 0.
+    ZeroPlace,
+    /// A place that lies among the others with latitude and longitude swapped, or a sign changed.
+    Misplaced,
+    /// A place far from all others.
+    Far,
+    /// A number that stands for nothing heard.
+    Filler,
+    /// Below the thermal noise of the bandwidth.
+    BelowHeat,
 }
 
 /// A set of labels.
@@ -46,7 +58,7 @@ impl Labels {
 
 impl Label {
     /// All labels.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 15] = [
         Self::OffAir,
         Self::MaybeOffAir,
         Self::NoPlace,
@@ -56,7 +68,18 @@ impl Label {
         Self::Compressed,
         Self::Product,
         Self::Stuck,
+        Self::Repeated,
+        Self::ZeroPlace,
+        Self::Misplaced,
+        Self::Far,
+        Self::Filler,
+        Self::BelowHeat,
     ];
+
+    /// Whether the number is none that a receiver measured.
+    pub(super) const fn no_measurement(self) -> bool {
+        matches!(self, Self::Filler | Self::BelowHeat | Self::Stuck | Self::Product)
+    }
 
     /// Whether a fit leaves out what has it. What is only doubted stays in.
     pub const fn leaves_out(self) -> bool {
@@ -75,6 +98,12 @@ impl Label {
             Self::Compressed => "compressed",
             Self::Product => "receiver-product",
             Self::Stuck => "level-never-changes",
+            Self::Repeated => "level-repeated",
+            Self::ZeroPlace => "place-zero",
+            Self::Misplaced => "place-swapped",
+            Self::Far => "place-far",
+            Self::Filler => "level-filler",
+            Self::BelowHeat => "level-below-heat",
         }
     }
 
@@ -89,7 +118,17 @@ impl Label {
             Self::PoorFix => "have a dilution of precision above 5",
             Self::Compressed => "look compressed: the receiver shows less than there is",
             Self::Product => "rise faster than the attenuator is taken out: made in the receiver",
-            Self::Stuck => "come from a receiver whose level never changes",
+            Self::Stuck => "come from a receiver whose level does not change",
+            Self::Repeated => "repeat another with the same receiver, time, place and level",
+            Self::ZeroPlace => "have the place 0, 0, far from the others",
+            Self::Misplaced => {
+                "lie among the others once latitude and longitude are swapped or a sign is changed"
+            }
+            Self::Far => "lie more than 50 km from the others, and ten times as far as three in four of them",
+            Self::Filler => "are all alike and 20 dB from every other: a number written for nothing heard?",
+            Self::BelowHeat => {
+                "lie below the thermal noise of their bandwidth, or of 1 Hz: no receiver shows that"
+            }
         }
     }
 
@@ -103,6 +142,14 @@ impl Label {
             Self::PoorFix => "their places may be off by tens of metres",
             Self::Compressed | Self::Product => "measure again with an attenuator, and note it",
             Self::Stuck => "check the receiver, its input and its setting",
+            Self::Repeated => "name each file once, and take out what was copied",
+            Self::ZeroPlace => "receivers write this without a fix: join a track, or leave the cells empty",
+            Self::Misplaced => "correct the coordinates in the file",
+            Self::Far => "check the coordinates; a log of another place belongs into another case",
+            Self::Filler => "write off while the emitter is off, and <-114 for nothing above a floor of -114",
+            Self::BelowHeat => {
+                "check the number, its unit and the bandwidth; write <-114 for nothing above a floor"
+            }
         }
     }
 }

@@ -1,10 +1,20 @@
 //! Labels for levels: what was taken while the emitter was off, at a place that cannot be, or by a receiver beyond its
 //! limits. Every reading stays; a label says why a fit leaves it out, or what to look at.
 
+mod attenuator;
+mod devices;
+mod floor;
 mod jumps;
 mod labels;
+mod line;
 mod off_air;
+mod places;
+mod range;
 mod receiver;
+mod skew;
+mod twice;
+mod usable;
+mod values;
 
 use std::collections::BTreeMap;
 
@@ -14,6 +24,7 @@ use crate::{
 };
 
 pub use labels::{Label, Labels};
+pub use usable::{Heard, Prepared, UsableLevel, usable};
 
 /// Positions with a larger dilution of precision are doubted: common practice, no source.
 const WORST_HDOP: f64 = 5.0;
@@ -41,17 +52,38 @@ pub fn levels(readings: &[LevelReading], monitor: &[LevelReading]) -> Labelled {
     for (reading, labels) in readings.iter().zip(&mut out.labels) {
         plain(reading, labels);
     }
-    off_air::by_monitor(readings, monitor, &mut out);
-    for walk in walks(readings) {
-        jumps::label(readings, &walk, &mut out);
+    places::label(readings, &mut out);
+    twice::label(readings, &mut out);
+    let monitors = off_air::by_monitor(readings, monitor, &mut out);
+    out.findings.extend(monitors.and_then(|m| skew::tell(readings, &m)));
+    let walks = walks(readings);
+    for walk in &walks {
+        values::label(readings, walk, &mut out);
+        jumps::label(readings, walk, &mut out);
         if monitor.is_empty() {
-            off_air::by_runs(readings, &walk, &mut out);
+            off_air::by_runs(readings, walk, &mut out);
         }
-        receiver::label(readings, &walk, &mut out);
+        receiver::label(readings, walk, &mut out);
     }
+    whole(readings, &walks, &mut out);
     let counted = Label::ALL.into_iter().filter_map(|label| counted(label, readings, &out.labels));
     out.findings.extend(counted.collect::<Vec<_>>());
     out
+}
+
+/// What there is to tell about the readings that are not left out, all together.
+fn whole(readings: &[LevelReading], walks: &[Vec<usize>], out: &mut Labelled) {
+    let mut floors = floor::floors(readings, &out.labels);
+    out.findings.append(&mut floors.findings);
+    for walk in walks {
+        attenuator::tell(readings, walk, &floors.floors, out);
+    }
+    let labels = &out.labels;
+    let told = devices::tell(readings, labels)
+        .into_iter()
+        .chain(range::tell(readings, labels))
+        .chain(line::tell(readings, labels));
+    out.findings.extend(told.collect::<Vec<_>>());
 }
 
 /// Labels that a reading deserves by itself.
@@ -84,8 +116,13 @@ fn counted(label: Label, readings: &[LevelReading], labels: &[Labels]) -> Option
     Some(Finding::doubtful(label.code(), message).at(first).hint(label.hint()))
 }
 
+/// The attenuator in front of the receiver, dB.
+fn pad(reading: &LevelReading) -> f64 {
+    reading.attenuator.map_or(0.0, |a| a.value())
+}
+
 /// Seconds since 1970.
-fn seconds(reading: &LevelReading) -> Option<f64> {
+pub(super) fn seconds(reading: &LevelReading) -> Option<f64> {
     reading.time.as_ref().map(|t| t.utc().as_millisecond() as f64 / 1e3)
 }
 

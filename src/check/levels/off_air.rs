@@ -39,16 +39,38 @@ enum Heard {
     Nothing,
 }
 
-/// Labels what was taken while every monitor was quiet.
-pub fn by_monitor(readings: &[LevelReading], monitor: &[LevelReading], out: &mut Labelled) {
-    let Some(first) = monitor.first() else { return };
-    let file = Origin::file(&first.written.file);
+/// The receivers that stood still.
+pub struct Monitors(Vec<Monitor>);
+
+impl Monitors {
+    /// Whether the emitter was off at a time; `None` where they disagree or have no sample.
+    pub fn off_at(&self, time: f64) -> Option<bool> {
+        match heard(&self.0, time) {
+            Heard::On => Some(false),
+            Heard::Off => Some(true),
+            Heard::Disagree | Heard::Nothing => None,
+        }
+    }
+
+    /// The longest of their ordinary intervals between samples, seconds.
+    pub fn interval(&self) -> f64 {
+        self.0.iter().map(|m| m.holds / HOLDS_INTERVALS).fold(0.0, f64::max)
+    }
+}
+
+/// Labels what was taken while every monitor was quiet; the monitors, where they tell anything.
+pub fn by_monitor(
+    readings: &[LevelReading],
+    monitor: &[LevelReading],
+    out: &mut Labelled,
+) -> Option<Monitors> {
+    let file = Origin::file(&monitor.first()?.written.file);
     let monitors = monitors(monitor);
     if monitors.is_empty() {
         let message = "the monitor's levels do not fall into two groups, on and off: it says nothing";
         let hint = "a monitor is a log with times, of a receiver that hears the emitter and stands still";
         out.findings.push(Finding::doubtful("monitor-one-level", message).at(file).hint(hint));
-        return;
+        return None;
     }
     let (mut disagree, mut nothing) = (0, 0);
     for (reading, labels) in readings.iter().zip(&mut out.labels) {
@@ -74,6 +96,7 @@ pub fn by_monitor(readings: &[LevelReading], monitor: &[LevelReading], out: &mut
             out.findings.push(Finding::doubtful(code, message).at(file.clone()).hint(hint));
         }
     }
+    Some(Monitors(monitors))
 }
 
 fn heard(monitors: &[Monitor], time: f64) -> Heard {

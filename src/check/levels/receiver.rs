@@ -4,12 +4,16 @@
 use std::collections::BTreeMap;
 
 use crate::{
-    check::levels::{Label, Labelled},
+    check::levels::{Label, Labelled, pad},
+    geodesy::course,
     observe::LevelReading,
 };
 
 /// A level that never changes over so many readings is none; fewer may be alike by chance. Common practice, no source.
 const FEWEST_ALIKE: usize = 20;
+
+/// Over this way levels change, by fading within a wavelength and by shadowing. Common practice, no source.
+const MOVED_M: f64 = 50.0;
 
 /// Levels pile up when the strongest decibel holds so many, and so many times what each of the four below it holds:
 /// towards its end a distribution thins out. Common practice, no source.
@@ -35,8 +39,26 @@ pub fn label(readings: &[LevelReading], walk: &[usize], out: &mut Labelled) {
     if piled.len() >= PILE && piled.len() as f64 > PILE_TIMES * below as f64 / 4.0 {
         piled.into_iter().for_each(|i| out.labels[i].add(Label::Compressed));
     }
+    frozen(readings, &shown, out);
     for stand in stands(readings, walk) {
         attenuators(readings, &stand, out);
+    }
+}
+
+/// Labels runs of one level over a way on which a level must change, unless it is the receiver's lowest or highest.
+fn frozen(readings: &[LevelReading], shown: &[(usize, f64)], out: &mut Labelled) {
+    let (low, high) =
+        shown.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| (l.min(s.1), h.max(s.1)));
+    let between = |level: f64| level > low + 1.0 && level < high - 1.0;
+    for run in shown.chunk_by(|a, b| a.1 == b.1) {
+        if run.len() < FEWEST_ALIKE || !between(run[0].1) {
+            continue;
+        }
+        let Some(start) = run.iter().find_map(|s| readings[s.0].at) else { continue };
+        let moved = run.iter().filter_map(|s| readings[s.0].at).map(|at| course(start, at).distance.value());
+        if moved.fold(0.0, f64::max) > MOVED_M {
+            run.iter().for_each(|s| out.labels[s.0].add(Label::Stuck));
+        }
     }
 }
 
@@ -45,10 +67,6 @@ fn shown(reading: &LevelReading) -> Option<f64> {
     reading.level.measured()?;
     let pad = if reading.attenuator_in_raw { pad(reading) } else { 0.0 };
     reading.raw.map(|r| r.value - pad)
-}
-
-fn pad(reading: &LevelReading) -> f64 {
-    reading.attenuator.map_or(0.0, |a| a.value())
 }
 
 /// Readings of one named stand.

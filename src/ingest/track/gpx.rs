@@ -87,6 +87,10 @@ pub fn read(name: &str, text: &str, log: &mut Log) -> Vec<Fix> {
             Ok(Event::Text(text)) => gpx.text(&text.xml_content(XmlVersion::Implicit1_0)),
             // A character written as a reference: no number or time needs one, and it must not be passed over.
             Ok(Event::GeneralRef(_) | Event::CData(_)) => gpx.text("\u{fffd}"),
+            Ok(Event::DocType(_)) => {
+                let message = "GPX has no document type definition: it is passed over, and what it defines is not resolved";
+                log.tell_row(Finding::assumed("xml-dtd", message).at(Origin::line(name, line)));
+            }
             Ok(_) => {}
         }
         if !room(name, gpx.fixes.len(), line, log) {
