@@ -126,12 +126,18 @@ source!(
     /// 114 (2019) 1113–1125: with data that follow the model only nearly, the likelihood of n of them is taken to the power
     /// α/(α + n). Carried from memory.
     MILLER2019
+);
+source!(
     /// J. Guinness, "Permutation and grouping methods for sharpening Gaussian process approximations", Technometrics 60
     /// (2018) 415–429: points ordered so that each is far from all before it. Carried from memory.
     GUINNESS2018
+);
+source!(
     /// W. H. Press, S. A. Teukolsky, W. T. Vetterling, B. P. Flannery, "Numerical Recipes in C", 2nd edition, Cambridge
     /// 1992, 6.2: Chebyshev's fit of the complementary error function. Carried from memory.
     PRESS1992
+);
+source!(
     /// ISO 3746:2010, "Acoustics — Determination of sound power levels … using sound pressure: survey method", § 8.3.3, and
     /// ISO 3744:2010, § 8.2.3: correction for background noise, K₁ = −10 lg(1 − 10^(−0.1 ΔL)) dB; with less than 3 dB
     /// between reading and background (survey method) the result is only an upper bound. Powers add in radio as in sound.
@@ -217,11 +223,6 @@ source!(
     /// 3GPP TR 36.942, "Radio frequency (RF) system scenarios": shadowing with correlation 0.5 between sites and 1 between
     /// the sectors of one site. Carried from memory.
     TR36942
-);
-source!(
-    /// J. Tobin, "Estimation of relationships for limited dependent variables", Econometrica 26 (1958) 24–36: what stays
-    /// below a limit counts by the probability of doing so.
-    TOBIN1958
 );
 source!(
     /// J. C. Naylor and A. F. M. Smith, "Applications of a method for the efficient computation of posterior

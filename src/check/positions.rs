@@ -26,7 +26,6 @@ pub struct Checked {
 pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     let mut out = Checked::default();
     let places: Vec<Place> = bearings.iter().map(|b| b.stand.at).collect();
-    let centre = (bearings.len() >= 3).then(|| median(&places)).flatten();
     let centre = (bearings.len() >= 3).then(|| middle(&places)).flatten();
     for bearing in bearings {
         let name = format!("the stand of {}", bearing.id);
@@ -45,11 +44,6 @@ pub fn positions(bearings: Vec<ReadBearing>) -> Checked {
     out
 }
 
-/// Median of latitudes and of longitudes; `None` for no place at all.
-pub(super) fn median(places: &[Place]) -> Option<Place> {
-    let middle = |value: fn(&Place) -> f64| {
-        let mut all: Vec<f64> = places.iter().map(value).collect();
-    Place::from_lat_lon_degrees(middle(|p| p.lat_degrees())?, middle(|p| p.lon_degrees())?)
 /// Medians of latitude and longitude; `None` for no place at all.
 pub(super) fn middle(places: &[Place]) -> Option<Place> {
     let median = |value: fn(Place) -> f64| {
@@ -75,17 +69,9 @@ pub(super) fn misplaced(at: Place, name: &str, origin: &Origin, centre: Place) -
     if distance <= FAR_M {
         return None;
     }
-    let (lat, lon) = (at.lat_degrees(), at.lon_degrees());
-    let meant = [(lat, -lon), (-lat, lon), (-lat, -lon), (lon, lat), (lon, -lat), (-lon, lat), (-lon, -lat)]
-        .into_iter()
-        .filter_map(|(lat, lon)| Place::from_lat_lon_degrees(lat, lon))
-        .find(|p| course(centre, *p).distance.value() <= FAR_M);
     let message = format!("{name} is {:.0} km from the others", distance / 1e3);
-    Some(match meant {
-        Some(p) => Finding::refused("misplaced", message).at(origin.clone()).hint(format!(
-    let message = format!("the stand of {} is {:.0} km from the others", bearing.id, distance / 1e3);
     Some(match meant(at, centre) {
-        Some(p) => Finding::refused("misplaced", message).at(bearing.origin.clone()).hint(format!(
+        Some(p) => Finding::refused("misplaced", message).at(origin.clone()).hint(format!(
             "did you mean {:.5}, {:.5}? Coordinates look swapped or a sign is lost: correct the file",
             p.lat_degrees(),
             p.lon_degrees()

@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 
 use crate::{
-    check::positions::{median, misplaced},
+    check::positions::{middle, misplaced},
     finding::{Finding, Severity},
     geodesy::{Place, Plane},
     north::TrueSector,
@@ -55,7 +55,7 @@ pub fn sectors(sectors: Vec<TrueSector>) -> CheckedSectors {
 
 fn placed(sectors: Vec<TrueSector>, findings: &mut Vec<Finding>) -> Vec<TrueSector> {
     let places: Vec<Place> = sectors.iter().map(|s| s.sector().at).collect();
-    let Some(centre) = (places.len() >= 3).then(|| median(&places)).flatten() else { return sectors };
+    let Some(centre) = (places.len() >= 3).then(|| middle(&places)).flatten() else { return sectors };
     let keep = |sector: &TrueSector| {
         let read = sector.sector();
         let found = misplaced(read.at, &format!("sector {}", read.id), &read.origin(), centre);

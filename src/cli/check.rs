@@ -9,11 +9,10 @@ use clap::Args;
 
 use crate::{
     check,
-    cli::{Failure, Outcome, files, gather_levels::OfLevels, locate::Stated},
+    cli::{Failure, Outcome, files, gather_levels::OfLevels, locate::Stated, parse},
     finding::{Finding, Severity},
     ingest::{self, Kind},
     north,
-    observe::{LevelReading, LevelUnit},
     radio::noise::Averaging,
     report::{count, told},
 };
@@ -26,20 +25,11 @@ pub struct Check {
     files: Vec<PathBuf>,
     #[command(flatten)]
     stated: Stated,
-    /// Unit of levels that do not say theirs: dBm, dBuV (across 50 ohms) or dBuV/m
-    #[arg(long, value_name = "UNIT", value_parser = parse::level_unit)]
-    level_unit: Option<LevelUnit>,
-    /// Whether levels beside a column of attenuators hold them already: added or not-added
-    #[arg(long, value_name = "ADDED", value_parser = parse::attenuator)]
-    attenuator: Option<PadIn>,
+    #[command(flatten)]
+    of_levels: OfLevels,
     /// How levels of sectors that do not say it were averaged: linear (powers) or db (decibels)
     #[arg(long, value_name = "AVERAGING", value_parser = parse::averaging)]
     averaging: Option<Averaging>,
-    /// Log of a receiver that stood still meanwhile: it tells when the emitter was off
-    #[arg(long, value_name = "FILE")]
-    monitor: Option<PathBuf>,
-    #[command(flatten)]
-    of_levels: OfLevels,
 }
 
 /// What was read, in a sentence each, with everything there is to tell.
@@ -57,14 +47,9 @@ impl Check {
         let (mut bearings, mut logs, mut tracks, mut sectors) = <(Vec<_>, Vec<_>, Vec<_>, Vec<_>)>::default();
         for path in &self.files {
             match kind(path)? {
-                Kind::Levels => logs.push(path),
-                Kind::Track => tracks.push(path),
-                Kind::Sectors => sectors.push(path),
                 Kind::Levels => logs.push(path.clone()),
                 Kind::Track => tracks.push(path.clone()),
-                Kind::Sectors => {
-                    return Err(format!("{} is a table of sectors, which is not read yet", path.display()));
-                }
+                Kind::Sectors => sectors.push(path),
                 Kind::Bearings | Kind::Unknown => bearings.push(path.clone()),
             }
         }
@@ -82,7 +67,8 @@ impl Check {
 
     /// All tables together: what one table alone does not show, two may.
     fn sectors(&self, paths: &[&PathBuf], told: &mut Told) -> Result<(), Failure> {
-        let settings = ingest::Settings { averaging: self.averaging, ..self.level_settings() };
+        let settings =
+            ingest::Settings { averaging: self.averaging, ..self.of_levels.stated(self.stated.settings()) };
         let mut rows = Vec::new();
         for path in paths {
             let (name, bytes) = files::read(path)?;
@@ -97,12 +83,6 @@ impl Check {
         told.sentences.push(format!("{} can be used.", count(checked.usable.len(), "sector", "sectors")));
         told.used += checked.usable.len();
         Ok(())
-    }
-
-    fn level_settings(&self) -> ingest::Settings {
-        let levels =
-            LevelSettings { unit: self.level_unit, attenuator: self.attenuator, ..LevelSettings::default() };
-        ingest::Settings { levels, ..self.stated.settings() }
     }
 
     fn bearings(&self, paths: &[PathBuf], told: &mut Told) -> Result<(), Failure> {
@@ -142,14 +122,6 @@ impl Check {
         let mut prepared = check::usable(&gathered.readings, &labelled.labels);
         told.findings.append(&mut prepared.findings);
         Ok(())
-    }
-
-    fn log(&self, path: &Path, told: &mut Told) -> Result<Vec<LevelReading>, Failure> {
-        let settings = self.level_settings();
-        let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
-        let mut reading = ingest::levels(&name, &bytes, &settings);
-        told.findings.append(&mut reading.findings);
-        Ok(reading.rows)
     }
 }
 

@@ -60,6 +60,11 @@ impl OfLevels {
         self.monitor.is_some()
     }
 
+    /// What is stated for all files, with what is stated about levels.
+    pub fn stated(&self, settings: Settings) -> Settings {
+        Settings { levels: self.settings(), ..settings }
+    }
+
     /// Reads logs and tracks, and joins them.
     pub fn gather(
         &self,
@@ -68,7 +73,7 @@ impl OfLevels {
         settings: Settings,
         first_day: Option<jiff::civil::Date>,
     ) -> Result<Gathered, Failure> {
-        let settings = Settings { levels: self.settings(), ..settings };
+        let settings = self.stated(settings);
         let mut out = Gathered::default();
         if let Some(path) = &self.monitor {
             log(path, &settings, &mut out.monitor, &mut out.findings)?;

@@ -12,8 +12,8 @@ mod locate;
 mod manual;
 mod north;
 mod parse;
-mod simulate;
 mod progress;
+mod simulate;
 
 use std::process::ExitCode;
 

@@ -133,6 +133,8 @@ pub fn percent(text: &str) -> Result<f64, String> {
 pub fn share(text: &str) -> Result<f64, String> {
     let value = number(text.trim().trim_end_matches('%')).filter(|v| (0.0..=100.0).contains(v));
     value.map(|v| v / 100.0).ok_or_else(|| "write a share from 0 to 100, such as 20".to_owned())
+}
+
 /// A number of decibels or of a level, within what either can be.
 pub fn decibels(text: &str) -> Result<f64, String> {
     let bad = || "write a number between -300 and 300, such as -114".to_owned();
