@@ -128,6 +128,11 @@ source!(
     MILLER2019
 );
 source!(
+    /// S. S. Wilks, "The large-sample distribution of the likelihood ratio for testing composite hypotheses", Annals of
+    /// Mathematical Statistics 9 (1938) 60–62. Carried from memory.
+    WILKS1938
+);
+source!(
     /// J. Guinness, "Permutation and grouping methods for sharpening Gaussian process approximations", Technometrics 60
     /// (2018) 415–429: points ordered so that each is far from all before it. Carried from memory.
     GUINNESS2018

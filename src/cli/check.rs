@@ -1,19 +1,20 @@
 //! `azimark check`.
 
-use std::{
-    fmt::Write as _,
-    path::{Path, PathBuf},
-};
+use std::{fmt::Write as _, path::PathBuf};
 
 use clap::Args;
 
 use crate::{
     check,
-    cli::{Failure, Outcome, files, gather_levels::OfLevels, locate::Stated, parse},
+    cli::{
+        Failure, Outcome,
+        by_kind::{self, ByKind, Said},
+        files,
+        gather_levels::OfLevels,
+        locate::Stated,
+    },
     finding::{Finding, Severity},
-    ingest::{self, Kind},
     north,
-    radio::noise::Averaging,
     report::{count, told},
 };
 
@@ -21,15 +22,15 @@ use crate::{
 #[derive(Args, Debug)]
 pub struct Check {
     /// Files of bearings, logs of levels, tables of sectors, tracks (GPX, NMEA 0183); - reads standard input
-    #[arg(required = true, value_name = "FILE")]
+    #[arg(required_unless_present = "said", value_name = "FILE")]
     files: Vec<PathBuf>,
     #[command(flatten)]
     stated: Stated,
     #[command(flatten)]
     of_levels: OfLevels,
-    /// How levels of sectors that do not say it were averaged: linear (powers) or db (decibels)
-    #[arg(long, value_name = "AVERAGING", value_parser = parse::averaging)]
-    averaging: Option<Averaging>,
+    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors or track; may be repeated
+    #[arg(long = "as", value_name = "KIND=FILE", value_parser = by_kind::said)]
+    said: Vec<Said>,
 }
 
 /// What was read, in a sentence each, with everything there is to tell.
@@ -44,15 +45,7 @@ impl Check {
     /// Prints what can be used of each kind, then every finding, the gravest first.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let mut told = Told::default();
-        let (mut bearings, mut logs, mut tracks, mut sectors) = <(Vec<_>, Vec<_>, Vec<_>, Vec<_>)>::default();
-        for path in &self.files {
-            match kind(path)? {
-                Kind::Levels => logs.push(path.clone()),
-                Kind::Track => tracks.push(path.clone()),
-                Kind::Sectors => sectors.push(path),
-                Kind::Bearings | Kind::Unknown => bearings.push(path.clone()),
-            }
-        }
+        let ByKind { bearings, levels: logs, sectors, tracks } = ByKind::of(&self.files, &self.said)?;
         if !bearings.is_empty() {
             self.bearings(&bearings, &mut told)?;
         }
@@ -66,19 +59,8 @@ impl Check {
     }
 
     /// All tables together: what one table alone does not show, two may.
-    fn sectors(&self, paths: &[&PathBuf], told: &mut Told) -> Result<(), Failure> {
-        let settings =
-            ingest::Settings { averaging: self.averaging, ..self.of_levels.stated(self.stated.settings()) };
-        let mut rows = Vec::new();
-        for path in paths {
-            let (name, bytes) = files::read(path)?;
-            let mut reading = ingest::sectors(&name, &bytes, &settings);
-            told.findings.append(&mut reading.findings);
-            rows.append(&mut reading.rows);
-        }
-        let mut resolved = north::resolve_sectors(&rows, &self.stated.north());
-        told.findings.append(&mut resolved.findings);
-        let mut checked = check::sectors(resolved.sectors);
+    fn sectors(&self, paths: &[PathBuf], told: &mut Told) -> Result<(), Failure> {
+        let mut checked = self.stated.sectors(paths, &self.of_levels)?;
         told.findings.append(&mut checked.findings);
         told.sentences.push(format!("{} can be used.", count(checked.usable.len(), "sector", "sectors")));
         told.used += checked.usable.len();
@@ -123,15 +105,6 @@ impl Check {
         told.findings.append(&mut prepared.findings);
         Ok(())
     }
-}
-
-/// The kind of a file by its beginning. Standard input is taken for bearings: it can be read only once.
-fn kind(path: &Path) -> Result<Kind, Failure> {
-    if path.as_os_str() == "-" {
-        return Ok(Kind::Bearings);
-    }
-    let (_, head) = files::read_most(path, 1 << 17)?;
-    Ok(ingest::kind(&head))
 }
 
 impl Told {

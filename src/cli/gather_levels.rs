@@ -10,6 +10,7 @@ use crate::{
     finding::Finding,
     ingest::{self, Antenna, LevelSettings, PadIn, Settings},
     observe::{LevelReading, LevelUnit, Track},
+    radio::noise::Averaging,
 };
 
 /// What is stated about levels.
@@ -36,6 +37,9 @@ pub struct OfLevels {
     /// Seconds to add to a log's times to get those of its track: what the log's clock is slow, negative if it is fast
     #[arg(long, value_name = "SECONDS", value_parser = parse::seconds, allow_hyphen_values = true)]
     clock_offset: Option<f64>,
+    /// How levels of sectors that do not say it were averaged: linear (powers) or db (decibels)
+    #[arg(long, value_name = "AVERAGING", value_parser = parse::averaging)]
+    averaging: Option<Averaging>,
     /// Log of a receiver that stood still meanwhile: it tells when the emitter was off
     #[arg(long, value_name = "FILE")]
     monitor: Option<PathBuf>,
@@ -62,7 +66,7 @@ impl OfLevels {
 
     /// What is stated for all files, with what is stated about levels.
     pub fn stated(&self, settings: Settings) -> Settings {
-        Settings { levels: self.settings(), ..settings }
+        Settings { levels: self.settings(), averaging: self.averaging, ..settings }
     }
 
     /// Reads logs and tracks, and joins them.

@@ -6,16 +6,23 @@ use clap::{Args, ValueEnum};
 
 use crate::{
     check,
-    cli::{Failure, Outcome, files, parse},
+    cli::{
+        Failure, Outcome,
+        by_kind::{self, ByKind, Said},
+        files,
+        gather_levels::OfLevels,
+        parse,
+    },
     export::{self, Background},
     finding::{Finding, Severity},
     ingest, north,
     numeric::loss,
     observe::ReadBearing,
+    radio::Environment,
     report::{self, Answer, Notes},
     safety,
     solve::{self, Loss, Options, Problem},
-    units::{Angle, Metres, Sigma},
+    units::{Angle, Hertz, Metres, Sigma},
 };
 
 /// What is stated once for all files.
@@ -44,11 +51,22 @@ pub struct Stated {
 /// Arguments of the command.
 #[derive(Args, Debug)]
 pub struct Locate {
-    /// Files of bearings: CSV in any dialect, or GeoJSON points; - reads standard input
-    #[arg(required = true, value_name = "FILE")]
+    /// Files of bearings, logs of levels, tables of sectors, tracks, told apart by their columns; - reads bearings
+    #[arg(required_unless_present = "said", value_name = "FILE")]
     files: Vec<PathBuf>,
+    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors or track; may be repeated
+    #[arg(long = "as", value_name = "KIND=FILE", value_parser = by_kind::said)]
+    said: Vec<Said>,
     #[command(flatten)]
     stated: Stated,
+    #[command(flatten)]
+    of_levels: OfLevels,
+    /// Kind of place that levels were taken in: sets what is assumed of exponent, power and shadowing
+    #[arg(long, value_name = "PLACE", value_parser = parse::environment)]
+    environment: Option<Environment>,
+    /// Frequency, where the files do not say it: --environment needs it
+    #[arg(long, value_name = "FREQUENCY", value_parser = parse::frequency)]
+    frequency: Option<Hertz>,
     /// How far from the stands to search, such as 30km [default: 50 km, or five times their spread]
     #[arg(long, value_name = "LENGTH", value_parser = parse::length)]
     within: Option<Metres>,
@@ -98,6 +116,16 @@ pub struct Gathered {
     pub findings: Vec<Finding>,
 }
 
+/// Everything that was seen, checked.
+struct Seen {
+    bearings: Vec<ReadBearing>,
+    levels: check::Prepared,
+    sectors: Vec<north::TrueSector>,
+    /// The first frequency that is stated.
+    frequency: Option<Hertz>,
+    findings: Vec<Finding>,
+}
+
 impl Stated {
     /// What is stated about how files are written.
     pub fn settings(&self) -> ingest::Settings {
@@ -110,11 +138,6 @@ impl Stated {
         let (mut rows, mut findings) = (Vec::new(), Vec::new());
         for path in paths {
             let (name, bytes) = files::read(path)?;
-            if let Some(other) = no_bearings(ingest::kind(&bytes)) {
-                return Err(format!(
-                    "{name} is {other}: a place is found from bearings; azimark check reads it"
-                ));
-            }
             let mut reading = ingest::bearings(&name, &bytes, &settings);
             rows.append(&mut reading.rows);
             findings.append(&mut reading.findings);
@@ -124,6 +147,23 @@ impl Stated {
         let mut placed = check::positions(once.usable);
         findings.append(&mut placed.findings);
         Ok(Gathered { bearings: placed.usable, findings })
+    }
+
+    /// Reads and checks tables of sectors, all together: what one table alone does not show, two may.
+    pub fn sectors(&self, paths: &[PathBuf], of_levels: &OfLevels) -> Result<check::CheckedSectors, Failure> {
+        let settings = of_levels.stated(self.settings());
+        let (mut rows, mut findings) = (Vec::new(), Vec::new());
+        for path in paths {
+            let (name, bytes) = files::read(path)?;
+            let mut reading = ingest::sectors(&name, &bytes, &settings);
+            findings.append(&mut reading.findings);
+            rows.append(&mut reading.rows);
+        }
+        let mut resolved = north::resolve_sectors(&rows, &self.north());
+        findings.append(&mut resolved.findings);
+        let mut checked = check::sectors(resolved.sectors);
+        findings.append(&mut checked.findings);
+        Ok(check::CheckedSectors { findings, ..checked })
     }
 
     /// How to bring bearings to true north.
@@ -144,8 +184,9 @@ impl Locate {
         let writers = self.writers()?;
         self.keep_inputs()?;
         let background = self.background()?;
-        let gathered = self.stated.gather(&self.files)?;
-        let Some(answer) = self.answer(gathered)? else {
+        let files = ByKind::of(&self.files, &self.said)?;
+        let seen = self.seen(&files)?;
+        let Some(answer) = self.answer(seen)? else {
             for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
                 eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
             }
@@ -162,43 +203,98 @@ impl Locate {
         Ok(if answer.complete() { Outcome::Answered } else { Outcome::Short })
     }
 
+    /// Reads, places and checks everything.
+    fn seen(&self, files: &ByKind) -> Result<Seen, Failure> {
+        let gathered = match files.bearings.as_slice() {
+            [] => Gathered { bearings: Vec::new(), findings: Vec::new() },
+            paths => self.stated.gather(paths)?,
+        };
+        let mut findings = gathered.findings;
+        let mut levels = check::Prepared::default();
+        let mut frequency = None;
+        if !files.levels.is_empty() || !files.tracks.is_empty() || self.of_levels.names_a_log() {
+            let day = self.stated.north().date;
+            let log = self.of_levels.gather(&files.levels, &files.tracks, self.stated.settings(), day)?;
+            findings.extend(log.findings);
+            frequency = log.readings.iter().find_map(|r| r.frequency);
+            let mut labelled = check::levels(&log.readings, &log.monitor);
+            findings.append(&mut labelled.findings);
+            levels = check::usable(&log.readings, &labelled.labels);
+            findings.append(&mut levels.findings);
+        }
+        let mut sectors = check::CheckedSectors::default();
+        if !files.sectors.is_empty() {
+            sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
+            findings.append(&mut sectors.findings);
+        }
+        let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
+        Ok(Seen { bearings: gathered.bearings, levels, sectors: sectors.usable, frequency, findings })
+    }
+
     /// The answer, or `None` after saying on standard error why there is none.
-    fn answer(&self, gathered: Gathered) -> Result<Option<Answer>, Failure> {
-        let Gathered { bearings: read, mut findings } = gathered;
+    fn answer(&self, seen: Seen) -> Result<Option<Answer>, Failure> {
+        let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
         let settings = self.stated.north();
-        let settings_date = settings.date;
         let mut resolved = north::resolve(&read, &settings);
         findings.append(&mut resolved.findings);
         findings.append(&mut check::directions(&resolved.bearings));
         let bearings = resolved.bearings;
-        let options = Options { loss: self.loss.loss(), ..Options::default() };
-        let fit = match solve::fit(
-            &Problem { bearings: &bearings, within: self.within, ..Problem::default() },
-            &options,
-        ) {
+        let mut options = Options { loss: self.loss.loss(), ..Options::default() };
+        if let Some(environment) = self.environment {
+            let stated = self.frequency.or(frequency);
+            let prior = stated.and_then(|f| environment.level_prior(f, None)).ok_or_else(|| {
+                format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
+            })?;
+            options.levels = options.levels.of_place(&prior);
+            findings.extend(prior.describe().into_iter().map(|line| Finding::assumed("environment", line)));
+        }
+        let sights = solve::levels::sights(&levels.levels);
+        let problem =
+            Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
+        let fit = match solve::fit(&problem, &options) {
             Ok(fit) => fit,
             Err(error) => {
-                let summary = format!("No place: {error}.");
-                files::print(&match self.format {
-                    Format::Json => export::json_without(&summary, &findings),
-                    Format::Geojson => export::geojson_without(&summary, &findings),
-                    Format::Text | Format::Svg => report::wrapped(&summary, "", ""),
-                })?;
-                tell(&findings);
+                self.without(&format!("No place: {error}."), &findings)?;
                 return Ok(None);
             }
         };
-        let audit = if bearings.len() <= MOST_AUDITED {
-            // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
-            let day = bearings.iter().find_map(|b| b.read().civil_date());
-            let tried = north::Settings { date: settings.date.or(day), ..settings };
-            solve::audit(&fit, &north::hypotheses(&bearings, &tried))
-        } else {
-            Vec::new()
-        };
-        findings.extend(north::untried(&bearings, settings_date));
+        let kinds = solve::kinds(&problem, &options, &fit);
+        let audit = self.audit(&fit, &problem, &settings);
+        findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
-        Ok(Some(report::answer(fit, Notes { bearings, audit, findings, cautions })))
+        let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
+        Ok(Some(report::answer(fit, notes)))
+    }
+
+    /// Other treatments of north.
+    fn audit(
+        &self,
+        fit: &solve::Fit,
+        problem: &Problem,
+        settings: &north::Settings,
+    ) -> Vec<solve::NorthHypothesis> {
+        let bearings = problem.bearings;
+        if bearings.is_empty() || bearings.len() > MOST_AUDITED {
+            return Vec::new();
+        }
+        // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
+        let day = bearings.iter().find_map(|b| b.read().civil_date());
+        let tried = north::Settings { date: settings.date.or(day), ..*settings };
+        let alone = Problem { levels: &[], sectors: &[], within: Some(fit.within()), ..*problem };
+        // Bearings alone judge north: levels would pull every treatment toward their own place.
+        solve::fit(&alone, fit.options())
+            .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
+            .unwrap_or_default()
+    }
+
+    fn without(&self, summary: &str, findings: &[Finding]) -> Result<(), Failure> {
+        files::print(&match self.format {
+            Format::Json => export::json_without(summary, findings),
+            Format::Geojson => export::geojson_without(summary, findings),
+            Format::Text | Format::Svg => report::wrapped(summary, "", ""),
+        })?;
+        tell(findings);
+        Ok(())
     }
 
     fn writers(&self) -> Result<Vec<(&PathBuf, Format)>, Failure> {
@@ -228,7 +324,8 @@ impl Locate {
         let same = |a: &PathBuf, b: &PathBuf| {
             a == b || a.canonicalize().ok().is_some_and(|x| b.canonicalize().ok() == Some(x))
         };
-        let inputs: Vec<&PathBuf> = self.files.iter().chain(&self.map).collect();
+        let said = self.said.iter().map(Said::path);
+        let inputs: Vec<&PathBuf> = self.files.iter().chain(said).chain(&self.map).collect();
         match self.output.iter().find(|o| inputs.iter().any(|i| same(i, o))) {
             Some(path) => Err(format!(
                 "{} is one of the files to read: name another file for the answer",
@@ -259,16 +356,6 @@ impl LossName {
             Self::Tukey => Loss::Classic(loss::Loss::Tukey(loss::TUKEY)),
             Self::Cauchy => Loss::Classic(loss::Loss::Cauchy(loss::CAUCHY)),
         }
-    }
-}
-
-/// What a file is that holds no bearings, where that is certain.
-fn no_bearings(kind: ingest::Kind) -> Option<&'static str> {
-    match kind {
-        ingest::Kind::Bearings | ingest::Kind::Unknown => None,
-        ingest::Kind::Levels => Some("a log of levels"),
-        ingest::Kind::Sectors => Some("a table of sectors"),
-        ingest::Kind::Track => Some("a track"),
     }
 }
 

@@ -3,6 +3,7 @@
 //! Standard output is data, standard error the rest. Exit codes: 0 answered; 1 it ran, but the data do not give what
 //! was asked or rows were refused; 2 it could not run (usage, file).
 
+mod by_kind;
 mod check;
 mod demo;
 mod exposure;

@@ -3,7 +3,7 @@
 use crate::{
     ingest::{NorthLabel, PadIn, StatedGrid},
     observe::{LevelUnit, Load},
-    radio::noise::Averaging,
+    radio::{Environment, noise::Averaging},
     units::{Angle, Hertz, Metres, Sigma, Watts},
 };
 
@@ -133,6 +133,12 @@ pub fn percent(text: &str) -> Result<f64, String> {
 pub fn share(text: &str) -> Result<f64, String> {
     let value = number(text.trim().trim_end_matches('%')).filter(|v| (0.0..=100.0).contains(v));
     value.map(|v| v / 100.0).ok_or_else(|| "write a share from 0 to 100, such as 20".to_owned())
+}
+
+/// A kind of place.
+pub fn environment(text: &str) -> Result<Environment, String> {
+    let words: Vec<&str> = Environment::ALL.iter().map(|e| e.word()).collect();
+    Environment::named(text).ok_or_else(|| format!("write one of {}", words.join(", ")))
 }
 
 /// A number of decibels or of a level, within what either can be.

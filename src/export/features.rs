@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use crate::{
     export::{
         outline::{self, Coordinates},
-        rounded,
+        readings, rounded, sectors,
     },
     finding::Finding,
     geodesy::{Place, course, destination},
@@ -21,7 +21,7 @@ use crate::{
 /// The answer as a GeoJSON feature collection, one line per feature. Coordinates are WGS 84, longitude first.
 ///
 /// Every feature has `kind`: `region` (with `confidence` and `area_m2`), `ellipse`, `bearing` (with `id`, `verdict`
-/// and `probability_direct`), `stand`, or `place` (with `share`). Regions come first, so that maps draw them below the
+/// and `probability_direct`), `reading` (with `distance_m`, `level_dbm`, `expected_dbm` and a `marker-color`), `sector`, `stand`, or `place` (with `share`). Regions come first, so that maps draw them below the
 /// rest; a region that the data do not determine is absent and named in the collection's `azimark` member.
 pub fn geojson(answer: &Answer) -> String {
     let mut features: Vec<Feature> = Vec::new();
@@ -29,6 +29,8 @@ pub fn geojson(answer: &Answer) -> String {
     features.extend(ellipse(answer));
     let rays = answer.bearings.iter().zip(&answer.record.residuals);
     features.extend(rays.map(|(bearing, residual)| ray(answer, bearing, residual)));
+    features.extend(readings::readings(answer));
+    features.extend(sectors::wedges(&answer.sectors, reach_of_sectors(answer)));
     features.extend(stands(&answer.bearings));
     features.extend(answer.fit.modes().iter().enumerate().map(|(rank, mode)| place(rank + 1, mode)));
     written(&FeatureCollection { bbox: None, features, foreign_members: Some(told(answer)) })
@@ -135,6 +137,13 @@ fn ellipse(answer: &Answer) -> Option<Feature> {
             }),
         )
     })
+}
+
+/// Wedges are drawn a little past the quoted place.
+fn reach_of_sectors(answer: &Answer) -> Metres {
+    let place = answer.fit.quoted();
+    let far = answer.sectors.iter().map(|s| course(s.sector().at, place).distance.value());
+    Metres::new((PAST * far.fold(0.0, f64::max)).clamp(200.0, 100_000.0))
 }
 
 /// 120 points around the ellipse, counter-clockwise.

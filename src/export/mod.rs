@@ -5,6 +5,7 @@ mod drawing;
 mod features;
 mod outline;
 mod profile;
+mod readings;
 mod schema;
 mod sectors;
 

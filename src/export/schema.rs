@@ -7,11 +7,11 @@ use crate::{
     export::{
         features::north,
         outline::{self, Coordinates},
-        rounded,
+        readings, rounded,
     },
     finding::Finding,
     geodesy::Place,
-    north::TrueBearing,
+    north::{TrueBearing, TrueSector},
     region::{NotDetermined, Region, Scale},
     report::Answer,
     solve::{Judgement, Mode, Residual},
@@ -51,11 +51,15 @@ struct Twin<'a> {
     complete: bool,
     places: Vec<PlaceTwin>,
     mean: Value,
+    quoted: Value,
     regions: Vec<RegionTwin>,
     ellipse: Value,
     bearings: Vec<BearingTwin<'a>>,
     agreement: Value,
     shared_error: Value,
+    levels: Value,
+    sectors: Vec<Value>,
+    kinds: Value,
     north_audit: Vec<Value>,
     assumed: Vec<String>,
     findings: Vec<FindingTwin<'a>>,
@@ -120,7 +124,7 @@ struct FindingTwin<'a> {
 impl<'a> Twin<'a> {
     fn of(answer: &'a Answer) -> Self {
         let (a, record) = (&answer.record.agreement, &answer.record);
-        let mean = answer.fit.mean();
+        let (mean, quoted) = (answer.fit.mean(), answer.fit.quoted());
         Self {
             schema: SCHEMA,
             version: env!("CARGO_PKG_VERSION"),
@@ -128,6 +132,7 @@ impl<'a> Twin<'a> {
             complete: answer.complete(),
             places: answer.fit.modes().iter().map(PlaceTwin::of).collect(),
             mean: serde_json::json!({ "lat_deg": lat(mean), "lon_deg": lon(mean) }),
+            quoted: serde_json::json!({ "lat_deg": lat(quoted), "lon_deg": lon(quoted) }),
             regions: answer.regions.iter().map(RegionTwin::of).collect(),
             ellipse: ellipse(answer),
             bearings: answer
@@ -148,6 +153,9 @@ impl<'a> Twin<'a> {
                     "prior_sigma_deg": rounded(s.prior.to_degrees(), 3),
                 })
             }),
+            levels: levels(answer),
+            sectors: answer.sectors.iter().map(sector).collect(),
+            kinds: kinds(answer),
             north_audit: answer.audit.iter().map(audit).collect(),
             assumed: answer.assumptions(),
             findings: answer.findings.iter().map(FindingTwin::of).collect(),
@@ -161,6 +169,65 @@ impl<'a> Twin<'a> {
                 .collect(),
         }
     }
+}
+
+/// The law of distance with its priors, and every level against its distance.
+fn levels(answer: &Answer) -> Value {
+    let Some(law) = answer.law else { return Value::Null };
+    let priors = &answer.fit.options().levels;
+    let left: serde_json::Map<String, Value> =
+        answer.levels.left_out.iter().map(|(why, n)| (why.code().to_owned(), Value::from(*n))).collect();
+    serde_json::json!({
+        "readings": law.readings,
+        "below_floor": law.below,
+        "cells": law.cells,
+        "effective": rounded(law.effective, 2),
+        "left_out": left,
+        "start_dbm": rounded(law.start.0.value(), 3),
+        "start_sigma_db": rounded(law.start.1.value(), 3),
+        "start_prior_dbm": [priors.start.0, priors.start.1],
+        "exponent": rounded(law.exponent.0, 4),
+        "exponent_sigma": rounded(law.exponent.1, 4),
+        "exponent_prior": [law.exponent_prior.0, law.exponent_prior.1],
+        "exponent_strained": law.strained(),
+        "correlation_start_exponent": rounded(law.correlation, 3),
+        "shadowing_db": rounded(law.shadowing.value(), 3),
+        "decorrelation_m": rounded(law.decorrelation.value(), 2),
+        "own_share": rounded(law.own, 3),
+        "likelihood_power": rounded(law.power, 3),
+        "table": answer.against().iter().map(readings::row).collect::<Vec<_>>(),
+    })
+}
+
+fn sector(sector: &TrueSector) -> Value {
+    let s = sector.sector();
+    serde_json::json!({
+        "id": s.id,
+        "site": s.site,
+        "origin": s.origin().to_string(),
+        "lat_deg": lat(s.at),
+        "lon_deg": lon(s.at),
+        "azimuth_true_deg": sector.axis().map_or(Value::Null, |(a, _)| rounded(a.compass().to_degrees(), 2)),
+        "interference_dbm": s.interference.measured().map_or(Value::Null, |l| rounded(l.value(), 2)),
+    })
+}
+
+/// Each kind alone, and the probability that they mean one place.
+fn kinds(answer: &Answer) -> Value {
+    let alone = answer.alone.iter().map(|a| {
+        serde_json::json!({
+            "kind": a.kind.word(),
+            "lat_deg": lat(a.place),
+            "lon_deg": lon(a.place),
+            "area_95_m2": a.area.map_or(Value::Null, |v| rounded(v.value(), 1)),
+            "apart_m": rounded(a.apart.value(), 1),
+        })
+    });
+    serde_json::json!({
+        "alone": alone.collect::<Vec<_>>(),
+        "p": answer.kinds_p.map_or(Value::Null, |p| rounded(p, 5)),
+        "conflict": answer.conflict(),
+    })
 }
 
 fn audit(tried: &crate::solve::NorthHypothesis) -> Value {

@@ -1,14 +1,16 @@
 //! The whole answer to a file of bearings.
 
 use crate::{
+    check::{Heard, Prepared},
     finding::{Finding, Severity},
-    north::TrueBearing,
+    geodesy::{Place, course},
+    north::{TrueBearing, TrueSector},
     observe::NorthReference,
     region::{Ellipse, NotDetermined, Region, Scale},
     report::words,
     safety::Caution,
-    solve::{Fit, Judgement, Loss, Mode, NorthHypothesis, Record},
-    units::{Confidence, Metres},
+    solve::{Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, levels::LevelFit},
+    units::{Angle, Confidence, Dbm, Metres, SquareMetres},
 };
 
 /// Everything there is to tell.
@@ -26,6 +28,16 @@ pub struct Answer {
     pub ellipse: Option<Ellipse>,
     /// How the ellipse is widened.
     pub scale: Scale,
+    /// The levels that went into it, and what was left out.
+    pub levels: Prepared,
+    /// The sectors that went into it.
+    pub sectors: Vec<TrueSector>,
+    /// The law of distance that the levels follow.
+    pub law: Option<LevelFit>,
+    /// What each kind of evidence says without the others, where there are several.
+    pub alone: Vec<Alone>,
+    /// Probability that kinds which mean one place differ as much as these.
+    pub kinds_p: Option<f64>,
     /// Other treatments of north, tried; most favoured first.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -34,11 +46,65 @@ pub struct Answer {
     pub cautions: Vec<Caution>,
 }
 
+/// What one kind of evidence says without the others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Alone {
+    /// Which.
+    pub kind: Kind,
+    /// Where it points.
+    pub place: Place,
+    /// Radius of a circle of the same area as its 95 % region, or a kilometre where it has none.
+    pub radius: Metres,
+    /// Area of its 95 % region, where the data determine one.
+    pub area: Option<SquareMetres>,
+    /// Distance from the place of all kinds together.
+    pub apart: Metres,
+    /// Direction from there, from true north.
+    pub toward: Angle,
+}
+
+impl Alone {
+    fn of((kind, fit): &(Kind, Fit), from: Place) -> Self {
+        let area = Region::of(fit, Confidence::P95).ok().map(|r| r.area());
+        let radius = area.map_or(1_000.0, |a| (a.value() / std::f64::consts::PI).sqrt());
+        let way = course(from, fit.quoted());
+        Self {
+            kind: *kind,
+            place: fit.quoted(),
+            radius: Metres::new(radius),
+            area,
+            apart: way.distance,
+            toward: way.departure,
+        }
+    }
+}
+
+/// One level against its distance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Against {
+    /// Its place.
+    pub at: Place,
+    /// The level, or the level that it is below.
+    pub level: Dbm,
+    /// Whether it is below.
+    pub below: bool,
+    /// Distance from the quoted place.
+    pub distance: Metres,
+    /// What the law of distance gives there.
+    pub expected: Option<Dbm>,
+}
+
 /// What goes into an answer beside the fit.
 #[derive(Clone, Debug, Default)]
 pub struct Notes {
     /// The bearings that went into the fit, in its order.
     pub bearings: Vec<TrueBearing>,
+    /// The levels that went into the fit, in its order.
+    pub levels: Prepared,
+    /// The sectors that went into the fit.
+    pub sectors: Vec<TrueSector>,
+    /// Each kind alone.
+    pub kinds: Kinds,
     /// Other treatments of north, tried.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -49,7 +115,10 @@ pub struct Notes {
 
 /// Gathers regions, ellipse and record of a fit.
 pub fn answer(fit: Fit, notes: Notes) -> Answer {
-    let Notes { bearings, audit, findings, cautions } = notes;
+    let Notes { bearings, levels, sectors, kinds, audit, findings, cautions } = notes;
+    let law = fit.law();
+    let alone = kinds.alone.iter().map(|k| Alone::of(k, fit.quoted())).collect();
+    let kinds_p = kinds.p;
     let record = fit.record(&bearings);
     let regions = Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95]);
     let ellipse = fit.modes().first().and_then(|m| m.covariance).and_then(Ellipse::one_sigma);
@@ -59,7 +128,22 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         }
         _ => Scale::Known,
     };
-    Answer { fit, bearings, record, regions, ellipse, scale, audit, findings, cautions }
+    Answer {
+        fit,
+        bearings,
+        record,
+        regions,
+        ellipse,
+        scale,
+        levels,
+        sectors,
+        law,
+        alone,
+        kinds_p,
+        audit,
+        findings,
+        cautions,
+    }
 }
 
 /// One place is quoted when its share of the probability is above this.
@@ -97,12 +181,13 @@ impl Answer {
     pub fn summary(&self) -> String {
         let mut out = match (self.fit.modes().first(), self.region95()) {
             (Some(mode), Ok(region)) => self.area_to_search(mode, region),
-            (None, Ok(_)) => "These bearings do not determine a place.".to_owned(),
+            (None, Ok(_)) => "These data do not determine a place.".to_owned(),
             (_, Err(open)) => self.open(open),
         };
         if self.doubtful() {
             out += " DOUBTFUL: ";
             out += match self.audit.iter().any(NorthHypothesis::favoured) {
+                _ if self.conflict() => "what was seen does not agree on one place; see each kind alone.",
                 true => "the bearings fit much better with another north; see the audit of north.",
                 false => "the declination stated is not that of the place; see what is doubtful.",
             };
@@ -113,10 +198,7 @@ impl Answer {
         let refused = self.rows_refused();
         if refused > 0 {
             let rows = words::count(refused, "row was", "rows were");
-            out += &format!(
-                " It rests on {}; {rows} refused.",
-                words::count(self.bearings.len(), "bearing", "bearings")
-            );
+            out += &format!(" It rests on {}; {rows} refused.", self.rests_on());
         }
         out
     }
@@ -130,10 +212,51 @@ impl Answer {
             .filter(move |h| h.open() && h.team.is_none() && h.shift.is_some_and(|m| m.value() > far))
     }
 
+    /// What the answer rests on, counted.
+    fn rests_on(&self) -> String {
+        let counts = [
+            (self.bearings.len(), "bearing", "bearings"),
+            (self.levels.levels.len(), "level", "levels"),
+            (self.sectors.len(), "sector", "sectors"),
+        ];
+        let told = counts.iter().filter(|c| c.0 > 0).map(|c| words::count(c.0, c.1, c.2));
+        told.collect::<Vec<_>>().join(", ")
+    }
+
+    /// Whether kinds of evidence contradict each other: less than one in a hundred that mean one place differ as much.
+    pub fn conflict(&self) -> bool {
+        self.kinds_p.is_some_and(|p| p < 0.01)
+    }
+
+    /// Every level that was used against its distance from the quoted place.
+    pub fn against(&self) -> Vec<Against> {
+        let place = self.fit.quoted();
+        let of = |l: &crate::check::UsableLevel| {
+            let (level, below) = match l.heard {
+                Heard::Signal { level, .. } => (level, false),
+                Heard::Below(limit) => (limit, true),
+            };
+            let distance = course(place, l.at).distance;
+            let expected = self.law.map(|law| law.at(distance));
+            Against { at: l.at, level, below, distance, expected }
+        };
+        self.levels.levels.iter().map(of).collect()
+    }
+
+    /// Least and greatest distance of a level that was heard, metres.
+    pub fn distances(&self) -> Option<(f64, f64)> {
+        let heard: Vec<f64> =
+            self.against().iter().filter(|a| !a.below).map(|a| a.distance.value()).collect();
+        let least = heard.iter().copied().fold(f64::INFINITY, f64::min);
+        let greatest = heard.iter().copied().fold(0.0, f64::max);
+        (!heard.is_empty()).then_some((least, greatest))
+    }
+
     /// Whether something speaks strongly against the answer as a whole.
     pub fn doubtful(&self) -> bool {
         self.audit.iter().any(NorthHypothesis::favoured)
             || self.findings.iter().any(|f| f.code == "declination-strange")
+            || self.conflict()
     }
 
     /// How many rows of the notes were refused.
@@ -150,7 +273,8 @@ impl Answer {
 
     fn area_to_search(&self, mode: &Mode, region: &Region) -> String {
         let (parts, area) = (region.parts().len(), words::area(region.area()));
-        let at = words::place(mode.place, self.deserved());
+        let place = if self.one_story() { self.fit.quoted() } else { mode.place };
+        let at = words::place(place, self.deserved());
         let first = match (self.one_story(), parts) {
             (true, 1) => format!("Search {area} around {at}."),
             (true, n) => format!("Search {area} in {n} parts around {at}."),
@@ -179,8 +303,19 @@ impl Answer {
         let within = self.fit.within().value() / 1e3;
         let half = words::distance(self.fit.prior_half());
         let mut out = vec![format!(
-            "before any bearing: anywhere within {within:.0} km of the stands, as likely within {half} as beyond"
+            "before any observation: anywhere within {within:.0} km of the stands, as likely within {half} as beyond"
         )];
+        if let Some(law) = self.law {
+            out.extend(level_priors(o, &law));
+        }
+        if !self.sectors.is_empty() {
+            out.push(format!("sectors: {}", o.sectors));
+        }
+        if self.bearings.is_empty() {
+            let told = self.findings.iter().filter(|f| f.severity == Severity::Assumed);
+            out.extend(told.map(ToString::to_string));
+            return out;
+        }
         if o.loss == Loss::Mixture {
             out.push(format!(
                 "foreign bearings (reflections, other emitters): {:.0} % on average; reversed: {:.0} %; both changed \
@@ -216,4 +351,31 @@ impl Answer {
         out.extend(told.map(ToString::to_string));
         out
     }
+}
+
+/// What is taken for granted about levels.
+fn level_priors(options: &crate::solve::Options, law: &LevelFit) -> Vec<String> {
+    let p = &options.levels;
+    vec![
+        format!(
+            "levels: at 1 m {:.0} ± {:.0} dBm, exponent {:.1} ± {:.1} near by and free to bend with distance, shadowing about \
+             {:.0} dB (a factor {:.1} either way)",
+            p.start.0,
+            p.start.1,
+            p.exponent.0,
+            p.exponent.1,
+            p.shadowing.0,
+            p.shadowing.1.exp()
+        ),
+        format!(
+            "losses that depend on direction from the emitter (its pattern, buildings beside it): ± {:.0} dB; receivers differ \
+             by ± {:.0} dB",
+            p.pattern[0], p.device
+        ),
+        format!(
+            "real surveys follow this only nearly: the levels count as {:.0} % of what they would if they followed it \
+             exactly",
+            100.0 * law.power
+        ),
+    ]
 }

@@ -1,8 +1,9 @@
 //! The answer as text for a person: the place first, then the figures, then what is doubtful, then cautions.
 
 mod answer;
+mod evidence;
 mod text;
 mod words;
 
-pub use answer::{Answer, Notes, answer};
+pub use answer::{Against, Alone, Answer, Notes, answer};
 pub use words::{area, bearing, count, distance, place, told, wrapped};

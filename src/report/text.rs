@@ -6,7 +6,7 @@ use crate::{
     finding::{Finding, Severity, clipped},
     observe::NorthReference,
     region::Ellipse,
-    report::{Answer, words},
+    report::{Answer, evidence, words},
     safety::ALWAYS,
     solve::{Judgement, NorthHypothesis, Verdict},
     units::Confidence,
@@ -19,7 +19,11 @@ impl fmt::Display for Answer {
         stories(self, &mut out)?;
         way(self, &mut out)?;
         figures(self, &mut out)?;
-        table(self, &mut out)?;
+        if !self.bearings.is_empty() {
+            table(self, &mut out)?;
+        }
+        section(&mut out, "Levels", &evidence::levels(self));
+        section(&mut out, "Each kind alone", &evidence::kinds(self));
         north(self, &mut out);
         doubts(self, &mut out);
         assumptions(self, &mut out);
@@ -32,6 +36,14 @@ fn heading(out: &mut String, text: &str) {
     out.push('\n');
     out.push_str(text);
     out.push('\n');
+}
+
+/// A heading with its lines; nothing where there are none.
+fn section(out: &mut String, title: &str, lines: &[String]) {
+    if !lines.is_empty() {
+        heading(out, title);
+        lines.iter().for_each(|l| item(out, l));
+    }
 }
 
 fn item(out: &mut String, text: &str) {
@@ -209,7 +221,7 @@ fn hypothesis(tried: &NorthHypothesis, favoured: bool) -> String {
 fn doubts(answer: &Answer, out: &mut String) {
     let doubts: Vec<&Finding> = answer.findings.iter().filter(|f| f.severity != Severity::Assumed).collect();
     let two = answer.bearings.len() == 2;
-    let near = answer.fit.modes().first().filter(|m| m.nearest_stand.value() < 20.0);
+    let near = answer.fit.modes().first().filter(|m| m.nearest_stand.value() < 20.0 && answer.law.is_none());
     let (far_out, along) = answer.fit.far_out();
     let leans = answer.region95().is_ok() && far_out > 1.0 - Confidence::P95.value();
     if doubts.is_empty() && !two && near.is_none() && !leans {
@@ -220,7 +232,7 @@ fn doubts(answer: &Answer, out: &mut String) {
         item(
             out,
             &format!(
-                "the bearings alone do not exclude places far out toward {}: how far the region reaches that way rests on \
+                "the observations alone do not exclude places far out toward {}: how far the region reaches that way rests on \
                  what is assumed about distance; a bearing from the side settles it",
                 words::bearing(along, NorthReference::True)
             ),

@@ -70,6 +70,6 @@ fn best(density: &Density, radius: f64, directions: &[f64]) -> (f64, f64) {
 }
 
 /// Log of the prior of the place at a squared distance from the centre.
-fn prior(scene: &Scene, squared: f64) -> f64 {
+pub(super) fn prior(scene: &Scene, squared: f64) -> f64 {
     -TAIL * (scene.knee.powi(2) + squared).ln()
 }

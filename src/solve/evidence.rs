@@ -2,7 +2,13 @@
 
 use nalgebra::{Matrix2, Vector2};
 
-use crate::solve::density::{Batch, LANES};
+use crate::{
+    geodesy::PlanePoint,
+    solve::{
+        density::{Batch, LANES},
+        levels::LevelFit,
+    },
+};
 
 /// Evidence of another kind than bearings, ready to judge places of the plane by.
 pub trait Evidence: std::fmt::Debug + Send + Sync {
@@ -15,6 +21,12 @@ pub trait Evidence: std::fmt::Debug + Send + Sync {
     /// How far above its value at each point it can lie within the disc of `radius` around it; asked where it may vary more
     /// finely than the disc shows.
     fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES];
+
+    /// The law of distance for an emitter at a place, from evidence that has one.
+    fn law(&self, place: PlanePoint) -> Option<LevelFit> {
+        let _ = place;
+        None
+    }
 
     /// Places worth starting a search from, metres east and north.
     fn starts(&self) -> Vec<Vector2<f64>>;

@@ -5,7 +5,8 @@ use crate::{
     north::TrueBearing,
     solve::{
         density::Density,
-        edge::{Edge, edge},
+        edge::{self, Edge, edge},
+        levels::LevelFit,
         modes::{Peak, climb, information, prior_information},
         options::{Options, Problem, SolveError},
         record::{self, Record},
@@ -128,6 +129,28 @@ impl Fit {
     /// Centre of the square that was searched: the stands' centre.
     pub fn centre(&self) -> Place {
         self.scene.place(0.0, 0.0)
+    }
+
+    /// Natural logarithm of the greatest likelihood of any peak, the prior of the place left out, up to a constant that fits of
+    /// parts of the same observations share.
+    pub(super) fn greatest_likelihood(&self) -> f64 {
+        let bare = |m: &Mode| m.peak.log - edge::prior(&self.scene, m.peak.at.norm_squared());
+        self.modes.iter().map(bare).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// The law of distance that the levels follow for an emitter at the quoted place; `None` without levels.
+    pub fn law(&self) -> Option<LevelFit> {
+        let at = self.scene.plane.to_plane(self.quoted());
+        self.scene.others.iter().find_map(|e| e.law(at))
+    }
+
+    /// The place to quote: the first peak for bearings alone, the spatial median where levels or sectors speak too, for it
+    /// misses by less there; but the first peak where it holds less than most of the mass.
+    pub fn quoted(&self) -> Place {
+        match self.modes.first() {
+            Some(mode) if self.scene.others.is_empty() || mode.share < 0.9 => mode.place,
+            _ => self.median,
+        }
     }
 
     /// Natural logarithm of the evidence: the likelihood averaged over the prior of the place. Only differences

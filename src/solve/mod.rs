@@ -10,6 +10,7 @@ mod density;
 mod edge;
 mod evidence;
 mod fit;
+mod kinds;
 pub mod levels;
 mod lobe;
 mod modes;
@@ -24,5 +25,6 @@ pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};
 pub use fit::{Fit, Mode, fit};
+pub use kinds::{Kind, Kinds, kinds};
 pub use options::{Loss, Options, Problem, SolveError};
 pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};

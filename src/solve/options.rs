@@ -1,9 +1,12 @@
 //! What is asked of the solver, what it takes for granted, and how it can fail to answer.
 
 use crate::{
-    north::TrueBearing,
+    north::{TrueBearing, TrueSector},
     numeric::loss,
-    solve::levels::{LevelPriors, LevelSight},
+    solve::{
+        levels::{LevelPriors, LevelSight},
+        sectors::SectorPriors,
+    },
     units::{Angle, Metres, Sigma},
 };
 
@@ -14,6 +17,8 @@ pub struct Problem<'a> {
     pub bearings: &'a [TrueBearing],
     /// Levels, with what is known of those below the floor.
     pub levels: &'a [LevelSight],
+    /// Sectors of receivers that stand still, brought to true north.
+    pub sectors: &'a [TrueSector],
     /// Half-width of the square around the stands that is searched; `None` for the greater of 50 km and five
     /// times the largest distance of a stand from the stands' centre.
     pub within: Option<Metres>,
@@ -61,6 +66,8 @@ pub struct Options {
     pub cells: f64,
     /// What is taken for granted about levels.
     pub levels: LevelPriors,
+    /// What is taken for granted about sectors.
+    pub sectors: SectorPriors,
 }
 
 impl Default for Options {
@@ -77,6 +84,7 @@ impl Default for Options {
             position: Sigma::<Metres>::metres(10.0).expect("positive"),
             cells: 120.0,
             levels: LevelPriors::default(),
+            sectors: SectorPriors::default(),
         }
     }
 }
@@ -98,6 +106,11 @@ pub enum SolveError {
         have: usize,
         /// Levels needed.
         need: usize,
+    },
+    /// Sectors alone of which fewer than two hear the emitter.
+    TooFewSectors {
+        /// Sectors that hear it.
+        have: usize,
     },
     /// No reading rose above its floor.
     NothingHeard {
@@ -125,6 +138,10 @@ impl std::fmt::Display for SolveError {
             Self::TooFewLevels { have, need } => {
                 let levels = if *have == 1 { "level" } else { "levels" };
                 write!(f, "{have} usable {levels}, and a place needs at least {need} from different spots")
+            }
+            Self::TooFewSectors { have } => {
+                let hear = if *have == 1 { "sector hears" } else { "sectors hear" };
+                write!(f, "{have} {hear} the emitter, and a place needs at least two")
             }
             Self::NothingHeard { readings } => {
                 write!(f, "none of the {readings} readings rose above its floor: nothing was heard")

@@ -10,6 +10,7 @@ use crate::{
         evidence::Evidence,
         levels::{LevelSight, Levels, Reading},
         options::{Options, Problem, SolveError},
+        sectors::{Sectors, sights},
     },
     units::{Angle, Metres},
 };
@@ -29,7 +30,8 @@ pub const TAIL: f64 = 1.5;
 /// one street corner say little about how far off the emitter is. Common practice, no source.
 const LEAST_SCALE_M: f64 = 300.0;
 
-/// The same for levels alone, which are taken where the signal is heard, indoors too. Common practice, no source.
+/// Levels are walked where the signal is heard: their root mean square distance is the scale itself. The least scale for levels
+/// alone, which are taken where the signal is heard, indoors too. Common practice, no source.
 const LEAST_WALKED_M: f64 = 5.0;
 
 /// Levels alone need at least this many: place, power and exponent are four unknowns.
@@ -88,6 +90,7 @@ impl Scene {
         let kinds = [
             problem.bearings.iter().map(|b| b.read().stand.at).collect::<Vec<Place>>(),
             problem.levels.iter().map(|l| l.at).collect(),
+            problem.sectors.iter().map(|s| s.sector().at).collect(),
         ];
         let centres: Option<Vec<Place>> = kinds
             .iter()
@@ -103,9 +106,11 @@ impl Scene {
             let (within, reach) = (Metres::new(within), Metres::new(reach));
             return Err(SolveError::StandsOutside { within, reach });
         }
-        let [stands, walked] = squares.map(|s| s.iter().sum::<f64>() / s.len().max(1) as f64);
-        let least = if sights.is_empty() { LEAST_WALKED_M } else { LEAST_SCALE_M };
-        let knee = (2.0 * stands.max(walked).sqrt()).max(least);
+        let mean_squares = squares.map(|s| s.iter().sum::<f64>() / s.len().max(1) as f64);
+        let only_levels = sights.is_empty() && problem.sectors.is_empty();
+        let least = if only_levels { LEAST_WALKED_M } else { LEAST_SCALE_M };
+        let [stands, walked, sites] = mean_squares.map(f64::sqrt);
+        let knee = (2.0 * stands.max(sites)).max(walked).max(least);
         let others = others(problem, options, &plane);
         Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M, others })
     }
@@ -126,6 +131,13 @@ impl Scene {
 /// A place needs two bearings, or levels from a few spots.
 fn enough(problem: &Problem) -> Result<(), SolveError> {
     let (bearings, levels) = (problem.bearings.len(), problem.levels.len());
+    let hear = problem.sectors.iter().filter(|s| s.sector().interference.measured().is_some()).count();
+    if bearings >= 2 || hear >= 2 {
+        return Ok(());
+    }
+    if levels == 0 && bearings < 2 && !problem.sectors.is_empty() {
+        return Err(SolveError::TooFewSectors { have: hear });
+    }
     if levels == 0 && bearings < 2 {
         return Err(SolveError::TooFew { have: bearings, need: 2 });
     }
@@ -145,8 +157,13 @@ fn squares(plane: &Plane, places: &[Place]) -> Vec<f64> {
 }
 
 fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn Evidence>]> {
+    let mut out: Vec<Box<dyn Evidence>> = Vec::new();
+    if !problem.sectors.is_empty() {
+        let sights = sights(problem.sectors, plane, &options.sectors);
+        out.push(Box::new(Sectors::new(sights, options.sectors)));
+    }
     if problem.levels.is_empty() {
-        return Arc::new([]);
+        return out.into();
     }
     let reading = |l: &LevelSight| Reading {
         at: plane.to_plane(l.at),
@@ -155,7 +172,8 @@ fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn E
         device: l.device,
     };
     let readings: Vec<Reading> = problem.levels.iter().map(reading).collect();
-    Arc::new([Box::new(Levels::new(&readings, &options.levels))])
+    out.push(Box::new(Levels::new(&readings, &options.levels)));
+    out.into()
 }
 
 fn sight(bearing: &TrueBearing, plane: &Plane, options: &Options) -> Sight {

@@ -24,8 +24,10 @@ pub struct Cell {
     pub level: f64,
     /// See [`Reading::below`].
     pub below: bool,
-    /// Number of readings.
+    /// Number of readings that were averaged.
     pub count: f64,
+    /// Number of readings in all.
+    pub readings: usize,
     /// Distances between some pairs of them, metres.
     pub pairs: Vec<f64>,
     /// By how much the part of its own that is left after averaging exceeds that of a mean: 1, or π/2 for a median.
@@ -46,6 +48,7 @@ impl Cell {
             level: reading.level,
             below: reading.below,
             count: 1.0,
+            readings: 1,
             pairs: Vec::new(),
             loss: 1.0,
             device: reading.device,
@@ -67,6 +70,7 @@ impl Cell {
             level,
             below,
             count: if below { 1.0 } else { n },
+            readings: readings.len(),
             pairs: pairs(readings),
             loss: if some_below { std::f64::consts::FRAC_PI_2 } else { 1.0 },
             device: readings[0].device,

@@ -3,6 +3,7 @@
 use nalgebra::Vector2;
 
 use crate::{
+    check::{Heard, UsableLevel},
     geodesy::{Place, PlanePoint},
     numeric::quadrature,
     solve::{
@@ -12,19 +13,23 @@ use crate::{
             cells::{Cell, Reading, gather},
             columns::Columns,
             floor::below,
-            kernel::{Whitener, earlier},
+            kernel::{Kernel, Whitener, earlier},
             packed::{Lanes, MOST, Packed, square},
             priors::LevelPriors,
+            summary::LevelFit,
         },
     },
     units::Dbm,
 };
 
 /// A log is gathered into at most this many cells.
-const MOST_CELLS: usize = 240;
+const MOST_CELLS: usize = 160;
 
 /// Nodes for the standard deviation of the shadowing.
 const SPREADS: usize = 3;
+
+/// The height is at most this part of the extent: a survey of a room has no emitter metres above it.
+const LOW: f64 = 0.15;
 
 /// A node must have this weight somewhere.
 const COUNTS: f64 = 2e-3;
@@ -48,6 +53,18 @@ pub struct LevelSight {
     pub device: u16,
 }
 
+/// Usable levels as the solver takes them.
+pub fn sights(levels: &[UsableLevel]) -> Vec<LevelSight> {
+    let sight = |l: &UsableLevel| {
+        let (level, below) = match l.heard {
+            Heard::Signal { level, .. } => (level, false),
+            Heard::Below(limit) => (limit, true),
+        };
+        LevelSight { at: l.at, level, below, device: u16::try_from(l.device).unwrap_or(u16::MAX) }
+    };
+    levels.iter().map(sight).collect()
+}
+
 /// Levels ready to judge places by.
 #[derive(Clone, Debug)]
 pub struct Levels {
@@ -64,9 +81,26 @@ pub struct Levels {
     extent: f64,
 }
 
+/// What one node says of the unknowns.
+pub(super) struct Unknowns {
+    /// Logarithm of its weight.
+    pub log: f64,
+    /// Level at one metre and exponent.
+    pub mean: [f64; 2],
+    /// Variance of the first, covariance, variance of the second.
+    pub covariance: [f64; 3],
+    /// Standard deviation of the shadowing, dB.
+    pub sigma: f64,
+    /// Its correlation.
+    pub kernel: Kernel,
+    /// Readings of their own that would tell as much about the mean.
+    pub effective: f64,
+}
+
 /// One kernel with what it makes of the cells.
 #[derive(Clone, Debug)]
 struct Node {
+    kernel: Kernel,
     whitener: Whitener,
     /// Whitened levels of the measured cells.
     levels: Vec<f64>,
@@ -95,9 +129,10 @@ impl Levels {
     /// Gathers the readings into cells and factors the covariance of the shadowing for every kernel.
     pub fn new(readings: &[Reading], priors: &LevelPriors) -> Self {
         let cells = gather(readings, MOST_CELLS);
+        let extent = extent(&cells);
+        let priors = &LevelPriors { height: priors.height.min(LOW * extent).max(0.05), ..*priors };
         let measured = cells.iter().filter(|c| !c.below).count();
         let near = earlier(&cells);
-        let extent = extent(&cells);
         let kernels = priors.kernels(extent);
         let sigmas: Vec<(f64, f64)> = quadrature::standard_normal(SPREADS)
             .into_iter()
@@ -111,12 +146,12 @@ impl Levels {
                 let levels = whitener.apply(&values, measured);
                 let square = levels.iter().map(|v| v * v).sum();
                 let log_determinant = whitener.log_determinant(measured);
-                Node { whitener, levels, square, log_determinant, sigmas: sigmas.clone() }
+                Node { kernel: *kernel, whitener, levels, square, log_determinant, sigmas: sigmas.clone() }
             })
             .collect();
         let mut out = Self {
             columns: Columns::new(&cells, priors, extent),
-            height: priors.height.max(0.1),
+            height: priors.height,
             temper: coarse(priors.trust, cells.len()),
             spacing: extent * (6.0 / cells.len().max(1) as f64).sqrt(),
             extent,
@@ -156,7 +191,7 @@ impl Levels {
             let sums = self.sums(node, &rows);
             self.given_measured(node, &rows, &mut scratch);
             for (sigma, weight) in &node.sigmas {
-                let mut log = self.marginal(node, &sums, *sigma, &mut scratch);
+                let (mut log, _, _) = self.marginal(node, &sums, *sigma, &mut scratch);
                 for l in 0..LANES {
                     log[l] += weight;
                 }
@@ -177,6 +212,53 @@ impl Levels {
             }
             top + logs.iter().map(|v| (v[l] - top).exp()).sum::<f64>().ln()
         })
+    }
+
+    /// What every node says of level and exponent at the first of the points.
+    pub(super) fn unknowns(&self, points: &Batch) -> Vec<Unknowns> {
+        if self.measured == 0 {
+            return Vec::new();
+        }
+        let mut rows = Vec::new();
+        self.columns.rows(&self.cells, points, &mut rows);
+        let mut scratch = vec![Floor::default(); self.cells.len() - self.measured];
+        let mut out = Vec::new();
+        for node in &self.nodes {
+            let sums = self.sums(node, &rows);
+            self.given_measured(node, &rows, &mut scratch);
+            let ones = node.whitener.apply(&vec![1.0; self.cells.len()], self.measured);
+            let effective = ones.iter().map(|v| v * v).sum();
+            for (sigma, weight) in &node.sigmas {
+                let (log, mut factored, found) = self.marginal(node, &sums, *sigma, &mut scratch);
+                let censored = self.measured < self.cells.len();
+                let mean = if censored { found } else { factored.backward(&found) };
+                let mut column = |i: usize| {
+                    factored.b = [[0.0; LANES]; MOST];
+                    factored.b[i] = [1.0; LANES];
+                    factored.backward(&factored.forward())
+                };
+                let (first, second) = (column(0), column(1));
+                out.push(Unknowns {
+                    log: log[0] + weight,
+                    mean: [mean[0][0], mean[1][0]],
+                    covariance: [first[0][0], first[1][0], second[1][0]],
+                    sigma: *sigma,
+                    kernel: node.kernel,
+                    effective,
+                });
+            }
+        }
+        out
+    }
+
+    /// Prior mean and standard deviation of the exponent.
+    pub(super) fn exponent_prior(&self) -> (f64, f64) {
+        (self.columns.mean[1], self.columns.deviation[1])
+    }
+
+    /// Power to which the likelihood is taken.
+    pub(super) const fn power(&self) -> f64 {
+        self.temper
     }
 
     /// Leaves out nodes that count nowhere: at each of some places over and around the survey, those that are not far worse
@@ -238,7 +320,13 @@ impl Levels {
 
     /// Log of the density of the levels for one kernel and one standard deviation, with the unknowns integrated out.
     #[inline(always)]
-    fn marginal(&self, node: &Node, sums: &Packed, sigma: f64, scratch: &mut [Floor]) -> Lanes {
+    fn marginal(
+        &self,
+        node: &Node,
+        sums: &Packed,
+        sigma: f64,
+        scratch: &mut [Floor],
+    ) -> (Lanes, Packed, [Lanes; MOST]) {
         let count = self.columns.count();
         let precision: [f64; MOST] =
             std::array::from_fn(|i| self.columns.deviation.get(i).map_or(1.0, |d| d.powi(-2)));
@@ -255,7 +343,8 @@ impl Levels {
         let scale = 0.5 * node.log_determinant + self.measured as f64 * sigma.ln()
             - 0.5 * (0..count).map(|i| precision[i].ln()).sum::<f64>();
         if self.measured == self.cells.len() {
-            return std::array::from_fn(|l| -0.5 * (constant - fitted[l]) - half_log[l] - scale);
+            let log = std::array::from_fn(|l| -0.5 * (constant - fitted[l]) - half_log[l] - scale);
+            return (log, factored, forward);
         }
         let mut unknowns = factored.backward(&forward);
         for _ in 0..STEPS {
@@ -275,7 +364,8 @@ impl Levels {
         let tail = self.censored(node, &unknowns, sigma, scratch, &mut last);
         let quadratic = system.quadratic(&unknowns);
         let half_log = last.factor();
-        std::array::from_fn(|l| -0.5 * (constant + quadratic[l]) + tail[l] - half_log[l] - scale)
+        let log = std::array::from_fn(|l| -0.5 * (constant + quadratic[l]) + tail[l] - half_log[l] - scale);
+        (log, last, unknowns)
     }
 
     /// What the measured neighbours say of each cell below the floor, whatever the unknowns are.
@@ -396,6 +486,10 @@ impl Evidence for Levels {
             true => HIDDEN,
             false => FAR,
         })
+    }
+
+    fn law(&self, place: PlanePoint) -> Option<LevelFit> {
+        self.fitted(place)
     }
 
     fn starts(&self) -> Vec<Vector2<f64>> {

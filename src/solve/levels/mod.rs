@@ -17,8 +17,10 @@ mod kernel;
 mod likelihood;
 mod packed;
 mod priors;
+mod summary;
 
 pub use cells::{Cell, Reading};
 pub use kernel::Kernel;
-pub use likelihood::{LevelSight, Levels};
+pub use likelihood::{LevelSight, Levels, sights};
 pub use priors::{HARMONICS, LevelPriors};
+pub use summary::LevelFit;

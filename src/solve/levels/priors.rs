@@ -1,9 +1,12 @@
 //! What is taken for granted about the emitter and the paths.
 
-use crate::solve::levels::kernel::Kernel;
+use crate::{radio::LevelPrior, solve::levels::kernel::Kernel};
 
 /// Highest harmonic of the losses that depend on direction.
 pub const HARMONICS: usize = 4;
+
+/// No kind of place fixes the exponent better than this: paths of one survey differ among themselves by as much.
+const LEAST_EXPONENT_SIGMA: f64 = 0.3;
 
 /// What is taken for granted, each as a mean and one standard deviation.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,14 +43,14 @@ pub struct LevelPriors {
 impl Default for LevelPriors {
     fn default() -> Self {
         Self {
-            start: (-30.0, 30.0),
+            start: (-20.0, 22.0),
             exponent: (3.0, 0.5),
             pattern: [4.0, 2.0, 0.0, 0.0],
             bend: 1.0,
-            shadowing: (7.0, 0.4),
-            decorrelation: [0.02, 0.07, 0.2, 0.6],
+            shadowing: (6.5, 0.25),
+            decorrelation: [0.02, 0.05, 0.12, 0.3],
             own: [0.15, 0.5],
-            wide_share: [0.2, 0.6],
+            wide_share: [0.05, 0.25],
             wide: 2.0,
             trust: 600.0,
             device: 5.0,
@@ -57,6 +60,17 @@ impl Default for LevelPriors {
 }
 
 impl LevelPriors {
+    /// The same with what is known of a kind of place: level at one metre (power that nobody stated less the loss over the
+    /// first metre), exponent, shadowing.
+    pub fn of_place(self, place: &LevelPrior) -> Self {
+        let level = place.start();
+        let start = (level.mean.value(), level.sigma.to_db());
+        let (mean, deviation) = place.exponent();
+        let exponent = (mean, deviation.max(LEAST_EXPONENT_SIGMA));
+        let shadowing = (place.shadowing.median(), place.shadowing.deviation().max(self.shadowing.1));
+        Self { start, exponent, shadowing, ..self }
+    }
+
     /// Every correlation of the shadowing that is thought of, for a survey of an extent in metres.
     pub fn kernels(&self, extent: f64) -> Vec<Kernel> {
         let mut out = Vec::new();

@@ -1,10 +1,13 @@
 //! The likelihood of a place: level at one metre and exponent integrated out over all sites.
 
+use nalgebra::Vector2;
+
 use crate::{
     geodesy::PlanePoint,
     numeric::quadrature,
     solve::{
         density::{Batch, LANES},
+        evidence::Evidence,
         sectors::{
             SectorPriors, SectorSight,
             site::{Lanes, Site, View},
@@ -32,6 +35,34 @@ pub struct Sectors {
     pub(super) priors: SectorPriors,
     coarse: (Rule, Rule),
     fine: (Rule, Rule),
+}
+
+/// No finer than this, metres, does the likelihood of sectors vary: their antennas stand tens of metres above the ground.
+const FINEST: f64 = 20.0;
+
+/// How far within a disc the likelihood may rise above its value at the centre, where it may vary within it.
+const HIDDEN: f64 = 6.0;
+
+impl Evidence for Sectors {
+    fn at(&self, points: &Batch) -> [f64; LANES] {
+        self.log_likelihoods(points)
+    }
+
+    fn finest(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        // Three lengths of the steepest place are one of the usual ones: the edge of a lobe is a small part of the plane.
+        Self::finest(self, points, radius).map(|length| (3.0 * length).max(FINEST))
+    }
+
+    fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        std::array::from_fn(|l| {
+            let near = |s: &Site| s.nearest(points.0[l], points.1[l], 0.0) < 2.0 * radius;
+            if radius > 10.0 * FINEST && self.sites.iter().any(near) { f64::INFINITY } else { HIDDEN }
+        })
+    }
+
+    fn starts(&self) -> Vec<Vector2<f64>> {
+        Vec::new()
+    }
 }
 
 /// One call of [`Sectors::log_likelihoods`] with the widest vectors that the processor has.
