@@ -7,6 +7,7 @@ mod labels;
 mod long;
 mod quality;
 mod sectors;
+mod solving;
 mod stories;
 mod tracks;
 mod usable;

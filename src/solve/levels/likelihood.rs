@@ -447,10 +447,10 @@ impl Levels {
 
 /// How far within a disc the likelihood may rise above its value at the centre: a strong reading explained by an emitter
 /// right beside it. Twice the most that was seen on many surveys.
-const HIDDEN: f64 = 10.0;
+const HIDDEN: f64 = 6.0;
 
 /// The same for a disc that is at most half as wide as the nearest reading is far.
-const FAR: f64 = 5.0;
+const FAR: f64 = 1.0;
 
 /// A likelihood of levels varies on a length of this part of the distance to the nearest reading: the level does by
 /// 10 n log₁₀ of the ratio of distances.
