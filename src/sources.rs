@@ -191,11 +191,38 @@ source!(
     SM1134
 );
 source!(
-    /// C. A. Balanis, "Antenna Theory", 3rd edition (2005), § 2.15: effective area λ²G/4π. Carried from memory.
+    /// C. A. Balanis, "Antenna Theory", 3rd edition (2005), § 2.15: effective area λ²G/4π; §§ 4.2 and 5.2: the field of a
+    /// small dipole or loop goes with the sine of the angle from its axis. Carried from memory.
     BALANIS2005
 );
 source!(
     /// Bureau international des poids et mesures, "The International System of Units", 9th edition (2019): the Boltzmann
     /// constant 1.380649e-23 J/K and the speed of light 299 792 458 m/s, both exact.
     SI2019
+);
+source!(
+    /// J. D. Kraus and R. J. Marhefka, "Antennas for All Applications", 3rd edition (2002): a loop and a rod together make a
+    /// cardioid, 1 + cos θ. Carried from memory.
+    KRAUS2002
+);
+source!(
+    /// Recommendation ITU-R F.1336, "Reference radiation patterns of omnidirectional, sectoral and other antennas": the
+    /// main lobe of a sectoral antenna falls as −12 (θ/θ₃)² dB. Carried from memory.
+    F1336
+);
+source!(
+    /// A. Gelman, J. B. Carlin, H. S. Stern, D. B. Dunson, A. Vehtari and D. B. Rubin, "Bayesian Data Analysis", 3rd edition
+    /// (2013): scaled inverse χ² prior of a variance (§ 2.6), normal approximation of an integral (§§ 4.1, 13.3), models
+    /// weighed by their evidence (§ 7.4). Carried from memory.
+    GELMAN2013
+);
+source!(
+    /// S. M. Kay, "Fundamentals of Statistical Signal Processing: Estimation Theory" (1993), § 3.9: the Cramér–Rao bound of
+    /// parameters of a signal in white normal noise. Carried from memory.
+    KAY1993
+);
+source!(
+    /// J. Tobin, "Estimation of relationships for limited dependent variables", Econometrica 26 (1958) 24–36: the
+    /// likelihood of a value known only to lie below a limit.
+    TOBIN1958
 );

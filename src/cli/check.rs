@@ -48,10 +48,11 @@ impl Check {
     /// Prints what can be used of each kind, then every finding, the gravest first.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let mut told = Told::default();
-        let (mut bearings, mut logs, mut tracks) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut bearings, mut logs, mut tracks, mut turned) = <(Vec<_>, Vec<_>, Vec<_>, Vec<_>)>::default();
         for path in &self.files {
             match kind(path)? {
                 Kind::Levels => logs.push(path),
+                Kind::Swings => turned.push(path),
                 Kind::Track => tracks.push(path),
                 Kind::Sectors => {
                     return Err(format!("{} is a table of sectors, which is not read yet", path.display()));
@@ -65,6 +66,9 @@ impl Check {
         let monitor = self.monitor.as_ref().map_or(Ok(Vec::new()), |path| self.log(path, &mut told))?;
         for path in logs {
             self.levels(path, &monitor, &mut told)?;
+        }
+        for path in turned {
+            self.swings(path, &mut told)?;
         }
         for path in tracks {
             let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
@@ -103,10 +107,26 @@ impl Check {
         Ok(())
     }
 
-    fn log(&self, path: &Path, told: &mut Told) -> Result<Vec<LevelReading>, Failure> {
+    fn settings(&self) -> ingest::Settings {
         let levels =
             LevelSettings { unit: self.level_unit, attenuator: self.attenuator, ..LevelSettings::default() };
-        let settings = ingest::Settings { levels, ..self.stated.settings() };
+        ingest::Settings { levels, ..self.stated.settings() }
+    }
+
+    fn swings(&self, path: &Path, told: &mut Told) -> Result<(), Failure> {
+        let (name, bytes) = files::read(path)?;
+        let mut reading = ingest::swings(&name, &bytes, &self.settings());
+        told.findings.append(&mut reading.findings);
+        told.sentences.push(format!(
+            "{name}: {} of an antenna can be used.",
+            count(reading.rows.len(), "swing", "swings")
+        ));
+        told.used += reading.rows.len();
+        Ok(())
+    }
+
+    fn log(&self, path: &Path, told: &mut Told) -> Result<Vec<LevelReading>, Failure> {
+        let settings = self.settings();
         let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
         let mut reading = ingest::levels(&name, &bytes, &settings);
         told.findings.append(&mut reading.findings);

@@ -11,6 +11,7 @@ mod locate;
 mod manual;
 mod north;
 mod parse;
+mod swing;
 
 use std::process::ExitCode;
 
@@ -49,6 +50,8 @@ enum Command {
     Check(check::Check),
     /// Write an invented case into a folder and locate its emitter
     Demo(demo::Demo),
+    /// Bearings from an antenna turned on the spot: levels against headings
+    Swing(swing::TurnedAntenna),
     /// The three norths of a place and date: true, magnetic, grid
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
@@ -86,6 +89,7 @@ pub fn run() -> ExitCode {
         Command::Locate(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Demo(command) => command.run(),
+        Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
         Command::Completions(command) => command.run(),

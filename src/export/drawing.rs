@@ -232,7 +232,7 @@ fn round_length(length: f64) -> f64 {
     [5.0, 2.0, 1.0].into_iter().map(|f| f * power).find(|l| *l <= length).unwrap_or(power)
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     let plain = text.chars().filter(|c| !c.is_control());
     plain.fold(String::new(), |mut out, c| {
         match c {

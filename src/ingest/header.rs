@@ -17,6 +17,9 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
                 "keep the columns that a bearing needs: lat, lon, bearing_deg, north, time"
             }
             Vocabulary::Levels => "keep the columns that a level needs: time, lat, lon, level_dbm",
+            Vocabulary::Swings => {
+                "keep the columns that a swing needs: stand, lat, lon, heading_deg, north, level_dbm"
+            }
         };
         log.tell(Finding::refused("too-many-columns", message).at(at.clone()).hint(hint));
         return None;
@@ -37,6 +40,9 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
         _ if vocabulary == Vocabulary::Levels => {
             format!("the header has: {seen}; name the column level_dbm or level_dbuv, and time, lat, lon")
         }
+        _ if vocabulary == Vocabulary::Swings => {
+            format!("the header has: {seen}; name the columns lat, lon, heading_deg and level_dbm")
+        }
         Some(_) => format!("the header has: {seen}; name the columns lat, lon and bearing_deg"),
         None => format!("the points have: {seen}; name the property bearing_deg"),
     };
@@ -47,8 +53,8 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
 
 /// What a row needs and `has` does not find. A log of levels may get its places from a track.
 fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static str> {
+    let level = has(Field::Level) || has(Field::Indicated);
     if vocabulary == Vocabulary::Levels {
-        let level = has(Field::Level) || has(Field::Indicated);
         return if level { Vec::new() } else { vec!["level"] };
     }
     let bearing = has(Field::Bearing) || has(Field::Swing);
@@ -56,7 +62,8 @@ fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static s
     [
         (placed || has(Field::Latitude), "latitude"),
         (placed || has(Field::Longitude), "longitude"),
-        (bearing, "bearing"),
+        (bearing, if vocabulary == Vocabulary::Swings { "heading" } else { "bearing" }),
+        (level || vocabulary == Vocabulary::Bearings, "level"),
     ]
     .into_iter()
     .filter(|(there, _)| !there)

@@ -77,6 +77,8 @@ pub enum Field {
     CableLoss,
     /// Width of a sector's beam.
     Beamwidth,
+    /// Kind of an antenna's pattern.
+    Pattern,
 }
 
 /// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish

@@ -74,6 +74,7 @@ impl<'a> Reader<'a> {
             read: direction.read,
             north,
             swings: direction.swings,
+            two_way: false,
             quality: quality(row),
             front: row.extra(Field::Front).map(Dbm::new),
             back: row.extra(Field::Back).map(Dbm::new),
@@ -126,7 +127,7 @@ impl<'a> Reader<'a> {
 }
 
 /// Grid north is that of the grid the stand is written in, else that of its UTM zone.
-fn reference(row: &mut Row, label: NorthLabel, at: Position) -> Option<NorthReference> {
+pub fn reference(row: &mut Row, label: NorthLabel, at: Position) -> Option<NorthReference> {
     match label {
         NorthLabel::True => Some(NorthReference::True),
         NorthLabel::Magnetic => Some(NorthReference::Magnetic),

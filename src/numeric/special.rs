@@ -3,7 +3,10 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use nalgebra::Complex;
-use statrs::distribution::{ContinuousCDF, Normal};
+use statrs::{
+    distribution::{ContinuousCDF, Normal},
+    function::erf::erfc,
+};
 
 /// From here the continued fraction takes over from the power series, whose terms grow with x².
 const SERIES_BELOW: f64 = 1.75;
@@ -66,6 +69,18 @@ pub fn normal_quantile(p: f64) -> Option<f64> {
     (p > 0.0 && p < 1.0).then(|| Normal::standard().inverse_cdf(p))
 }
 
+/// Natural logarithm of the probability that a standard normal variable stays below `x`; any finite `x`.
+pub fn log_normal_cdf(x: f64) -> f64 {
+    // Where the probability itself loses its digits, its asymptotic series ([`crate::sources::DLMF`] 7.12.1) has them.
+    const FAR: f64 = -12.0;
+    if x > FAR {
+        return (0.5 * erfc(-x / std::f64::consts::SQRT_2)).ln();
+    }
+    let s = 1.0 / (x * x);
+    let series = 1.0 - s * (1.0 - 3.0 * s * (1.0 - 5.0 * s * (1.0 - 7.0 * s)));
+    -0.5 * x * x - (-x * (2.0 * PI).sqrt()).ln() + series.ln()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -119,5 +134,23 @@ mod tests {
         assert_eq!(normal_quantile(0.0), None);
         assert_eq!(normal_quantile(1.0), None);
         assert_eq!(normal_quantile(f64::NAN), None);
+    }
+
+    /// ln of `ncdf` of mpmath 1.4.1 (40 digits), on both sides of the change to the asymptotic series.
+    const LOG_CDF: [(f64, f64); 7] = [
+        (3.0, -0.001_350_809_964_748_193_8),
+        (0.0, -0.693_147_180_559_945_309),
+        (-1.5, -2.705_944_400_823_889_81),
+        (-8.0, -35.013_437_159_914_549_9),
+        (-11.9, -74.207_418_051_248_291_7),
+        (-12.1, -76.623_861_242_513_235_6),
+        (-30.0, -454.321_243_956_343_197),
+    ];
+
+    #[test]
+    fn the_logarithm_of_the_normal_distribution_keeps_its_digits() {
+        for (x, log) in LOG_CDF {
+            assert!((log_normal_cdf(x) / log - 1.0).abs() < 1e-10, "{x}: {}", log_normal_cdf(x));
+        }
     }
 }

@@ -4,9 +4,11 @@
 mod bearing;
 mod level;
 mod quality;
+mod swing;
 mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
 pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use quality::{OperatorClass, Quality};
+pub use swing::{Swing, SwingAntenna, SwingPoint};
 pub use track::{Fix, Track};

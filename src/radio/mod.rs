@@ -3,6 +3,7 @@
 mod clutter;
 pub mod convert;
 mod environment;
+mod family;
 mod free_space;
 mod hata;
 mod intermodulation;
@@ -17,6 +18,7 @@ mod tr38901;
 mod validity;
 
 pub use environment::{End, Environment, Prior};
+pub use family::{Family, Pattern};
 pub use free_space::{PowerLaw, free_space_loss};
 pub use hata::{City, Terrain};
 pub use intermodulation::{HIGHEST_ORDER, Product, products};

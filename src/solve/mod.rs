@@ -18,6 +18,7 @@ pub mod plain;
 mod record;
 mod scene;
 mod search;
+pub mod swing;
 pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};
