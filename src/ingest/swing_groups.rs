@@ -23,7 +23,8 @@ const MOVED_M: f64 = 50.0;
 /// Two directions and their reverses fit any two levels.
 const FEWEST_HEADINGS: usize = 3;
 
-/// A wider gap between neighbouring headings may hide a stronger direction: more than a third of the horizon.
+/// A gap between neighbouring headings that is wider, by half a degree at least, may hide a stronger direction: a third of
+/// the horizon.
 const WIDEST_GAP_DEGREES: f64 = 120.0;
 
 /// What rows of one swing share beside their place.
@@ -187,7 +188,7 @@ fn distinct(rows: &[Heading]) -> Vec<f64> {
 fn gap(headings: &[f64], origin: &Origin, log: &mut Log) {
     let next = headings.iter().skip(1).copied().chain(headings.first().map(|h| h + 360.0));
     let widest = headings.iter().zip(next).max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
-    let Some((from, to)) = widest.filter(|(from, to)| to - *from > WIDEST_GAP_DEGREES) else { return };
+    let Some((from, to)) = widest.filter(|(from, to)| to - *from > WIDEST_GAP_DEGREES + 0.5) else { return };
     let message = format!("no level was written between {from:03.0}° and {:03.0}°", to % 360.0);
     let hint = "a stronger direction may lie there: turn the antenna all the way round";
     log.tell_row(Finding::doubtful("headings-gap", message).at(origin.clone()).hint(hint));

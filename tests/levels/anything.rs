@@ -3,8 +3,9 @@
 use azimark::{
     check,
     finding::Severity,
-    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, track},
+    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, swings, track},
     observe::{Level, LevelUnit, Load},
+    solve::swing::bearings,
 };
 use proptest::{
     collection::vec,
@@ -88,6 +89,7 @@ proptest! {
     fn any_bytes_end(bytes in vec(any::<u8>(), 0..400), settings in settings()) {
         kind(&bytes);
         levels("x", &bytes, &settings);
+        swings("x", &bytes, &settings);
         track("x", &bytes, None);
     }
 
@@ -118,6 +120,32 @@ proptest! {
         }
     }
 
+    /// Headings and levels of every size, some of them broken: whatever is read gives a sound bearing, or a reason why not.
+    #[test]
+    fn any_swing_gives_a_bearing_or_a_reason(
+        head in vec(header(), 0..3),
+        rows in vec((-10..400i32, swing_level(), vec(cell(), 0..4)), 0..40),
+    ) {
+        let lines: Vec<String> =
+            rows.iter().map(|(h, level, more)| format!("47,8,{h},{level},{}", more.join(","))).collect();
+        let text = format!("lat,lon,heading_deg_true,level_dbm,{}\n{}\n", head.join(","), lines.join("\n"));
+        let read = swings("x", text.as_bytes(), &Settings::default());
+        let turned = bearings(&read.rows);
+        prop_assert!(turned.fits.len() == read.rows.len());
+        for bearing in &turned.bearings {
+            prop_assert!((0.0..360.0).contains(&bearing.read.to_degrees()), "{bearing:?}");
+            prop_assert!(bearing.front.is_none_or(|l| l.value().is_finite()), "{bearing:?}");
+        }
+        for fit in &turned.fits {
+            let given = fit.direction.is_some_and(|d| (1.0..46.0).contains(&d.sigma.to_degrees()));
+            prop_assert!(given || fit.findings.iter().any(|f| f.code == "no-direction"), "{fit:?}");
+        }
+        for finding in read.findings.iter().chain(&turned.findings) {
+            prop_assert!(finding.severity != Severity::Refused || finding.hint.is_some(), "{finding}");
+            prop_assert!(!finding.to_string().lines().any(|l| l.chars().any(char::is_control)), "{finding}");
+        }
+    }
+
     /// Pieces of sentences and of XML in any order, with right checksums.
     #[test]
     fn any_track_ends_in_order(
@@ -134,6 +162,13 @@ proptest! {
         join(&mut rows, &found, &Join { clock_offset_ms: i64::MAX, longest_gap_ms: i64::MAX });
         join(&mut rows, &found, &Join::default());
     }
+}
+
+fn swing_level() -> impl Strategy<Value = String> {
+    let usual = (-120..-20i32).prop_map(|l| l.to_string());
+    let odd =
+        select(vec!["-60", "-60", "<-100", "off", "-204", "60", "-60.0001", "x"]).prop_map(str::to_owned);
+    prop_oneof![3 => usual, 1 => odd]
 }
 
 fn piece() -> impl Strategy<Value = String> {

@@ -4,6 +4,7 @@ mod anything;
 mod broken;
 mod labels;
 mod long;
+mod swings;
 mod tracks;
 
 use azimark::{

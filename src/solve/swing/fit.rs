@@ -156,7 +156,7 @@ fn fitted(out: &mut SwingFit, swing: &Swing, cells: &[Cell], priors: &[Prior], f
         (0..priors.len()).filter(one_way).max_by(|a, b| found.evidence[*a].total_cmp(&found.evidence[*b]));
     let Some(prior) = likeliest.map(|i| &priors[i]) else { return };
     let Some(trial) = best(cells, prior, found.mean, strongest(cells)) else { return };
-    let lobe = priors.iter().find(|p| p.family == Family::Lobe).filter(|_| !found.two_way);
+    let lobe = priors.iter().find(|p| p.family == Family::Lobe);
     let lobes = lobe.and_then(|prior| Some((two(cells, prior)?, prior)));
     out.two_over_one = lobes.map(|(l, p)| l.evidence + p.share.ln() - all);
     let second = lobes.filter(|_| out.two_over_one.is_some_and(|b| b > STRONG.ln()));
@@ -189,7 +189,7 @@ fn fitted(out: &mut SwingFit, swing: &Swing, cells: &[Cell], priors: &[Prior], f
         bearing: Angle::radians(shape.peak).compass(),
         sigma,
         by_levels,
-        two_way: found.two_way,
+        two_way: shape.prior.family.two_way(),
         share: shape.share,
     });
     describe(out, &shape, cells, second.map(|s| s.0));

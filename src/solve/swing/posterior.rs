@@ -74,6 +74,8 @@ pub fn posterior(cells: &[Cell], priors: &[Prior]) -> Option<Posterior> {
     let masses: Vec<(f64, f64, f64)> = nodes.iter().map(|n| (n.middle, n.width, density(n))).collect();
     let (mean, sigma, share) = direction(&masses, if two_way { 2.0 } else { 1.0 });
     let flat = trial(&Flat, cells, [top])?.log;
+    // Of a direction and its reverse the one below 180° is named first.
+    let mean = if two_way { mean.rem_euclid(PI) } else { mean };
     Some(Posterior { evidence, flat, two_way, mean, sigma, share })
 }
 
