@@ -185,7 +185,7 @@ fn run(kind: &Kind, seed: u64, trials: u32) -> Tally {
 /// beamwidth and depth know beyond it.
 #[test]
 fn the_bearing_of_a_swing_is_as_good_as_its_levels_allow() {
-    let trials = if long() { 150 } else { 2 };
+    let trials = if long() { 60 } else { 2 };
     for stated in [true, false] {
         let mut all = Tally::default();
         for count in [8, 12, 24, 72] {
@@ -196,7 +196,7 @@ fn the_bearing_of_a_swing_is_as_good_as_its_levels_allow() {
                     let cell = run(&kind, seed, trials);
                     cell.told(&format!("swings, {count} headings, {width}°, {noise} dB, stated: {stated}"));
                     all.merge(&cell);
-                    assert!(!long() || cell.coverage() > 0.88, "{count} {width} {noise}");
+                    assert!(!long() || cell.coverage() > 0.85, "{count} {width} {noise}");
                 }
             }
         }
@@ -219,7 +219,7 @@ fn the_bearing_of_a_swing_is_as_good_as_its_levels_allow() {
 /// Antennas of which nothing is stated, of every family, and a floor that hides the back and part of the lobe.
 #[test]
 fn other_antennas_and_floors_keep_what_two_sigmas_promise() {
-    let trials = if long() { 150 } else { 6 };
+    let trials = if long() { 60 } else { 6 };
     let plain = Kind { antenna: SwingAntenna::default(), ..Kind::lobe(24, 60.0, 2.0, false) };
     let mut all = Tally::default();
     for (name, kind) in [
@@ -232,7 +232,7 @@ fn other_antennas_and_floors_keep_what_two_sigmas_promise() {
     ] {
         let cell = run(&kind, 7900, trials);
         cell.told(name);
-        assert!(!long() || cell.coverage() > 0.88, "{name}");
+        assert!(!long() || cell.coverage() > 0.85, "{name}");
         all.merge(&cell);
     }
     let error = 3.0 * (0.9545 * 0.0455 / f64::from(all.answered)).sqrt();
@@ -243,7 +243,7 @@ fn other_antennas_and_floors_keep_what_two_sigmas_promise() {
 /// A reflection 3 or 6 dB below the direct way, anywhere beyond one and a half beamwidths of it.
 #[test]
 fn a_second_lobe_is_told() {
-    let trials = if long() { 150 } else { 6 };
+    let trials = if long() { 60 } else { 6 };
     for (noise, weaker, least) in [(1.0, 3.0, 0.9), (1.0, 6.0, 0.9), (2.0, 3.0, 0.6), (2.0, 6.0, 0.4)] {
         let mut random = Random::seeded(7950);
         let (mut told, mut near) = (0, 0);

@@ -14,7 +14,7 @@ use crate::{
 };
 
 /// Rounds in which the scatter of the readings and the fit wait for one another; mostly two or three are enough for the
-/// scatter to move by less than a hundredth.
+/// scatter to move by less than a fiftieth, near which the logarithm is even.
 const ROUNDS: usize = 6;
 
 /// The best fit of the rest of the parameters where some are given.
@@ -104,7 +104,8 @@ fn residual(cell: &Cell, level: f64, scatter: f64) -> (f64, f64) {
 /// of the n cells that were heard. With all cells heard the result is the t-like (ν₀ s₀² + SS)^(−(ν₀ + n)/2).
 pub fn trial<const N: usize>(shape: &impl Shape<N>, cells: &[Cell], start: [f64; N]) -> Option<Trial<N>> {
     // A hundredth of a standard deviation changes the logarithm by 5e-5.
-    let options = Options { deviations: 1e-2, reach: f64::INFINITY, limit: 30, ..Options::default() };
+    let options =
+        Options { deviations: 1e-2, reach: f64::INFINITY, damping: 0.0, limit: 30, ..Options::default() };
     let heard = cells.iter().filter(|c| !c.below).count() as f64;
     let prior = SCATTER_FREEDOM * SCATTER_DB.powi(2);
     let mut scatter = SCATTER_DB;
@@ -116,7 +117,7 @@ pub fn trial<const N: usize>(shape: &impl Shape<N>, cells: &[Cell], start: [f64;
         squares = sum_of_squares(shape, cells, &at)?;
         found = Some(minimum.model);
         let next = ((prior + squares) / (SCATTER_FREEDOM + heard)).sqrt();
-        let settled = (next / scatter - 1.0).abs() < 0.01;
+        let settled = (next / scatter - 1.0).abs() < 0.02;
         scatter = next;
         if settled {
             break;
