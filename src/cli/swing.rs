@@ -139,7 +139,10 @@ impl TurnedAntenna {
 fn text(swings: &[Swing], fits: &[SwingFit], bearings: &[TrueBearing], findings: &[Finding]) -> String {
     let mut out = String::new();
     for (swing, fit) in swings.iter().zip(fits) {
-        let azimuth = bearings.iter().find(|b| b.read().id == swing.id).map(TrueBearing::azimuth);
+        let azimuth = bearings
+            .iter()
+            .find(|b| b.read().id == swing.id && b.read().origin == swing.origin())
+            .map(TrueBearing::azimuth);
         out.push_str(&report::wrapped(&answer(swing, fit, azimuth), "", "  "));
         for line in details(swing, fit) {
             out.push_str(&report::wrapped(&line, "  ", "    "));

@@ -15,7 +15,7 @@ use crate::{
 pub const SWINGS_SCHEMA: &str = "azimark-swings/1";
 
 /// Swings with their fits as JSON. `fits` are in the order of `swings`; `bearings` are those brought to true north, found
-/// by the swing's identifier.
+/// by the swing's identifier and origin.
 ///
 /// Members: `schema`, `version`, `swings`, `findings` (as in the answer's schema). Of each swing: `id`, `origin`, `stand`,
 /// `lat_deg`, `lon_deg`, `north`; of its direction `read_deg`, `true_deg`, `sigma_deg`, `sigma_by_levels_deg`, `two_way`,
@@ -47,7 +47,10 @@ fn degrees(angle: Angle) -> Value {
 
 fn swing(swing: &Swing, fit: &SwingFit, bearings: &[TrueBearing]) -> Value {
     let direction = fit.direction.as_ref();
-    let azimuth = bearings.iter().find(|b| b.read().id == swing.id).map(TrueBearing::azimuth);
+    let azimuth = bearings
+        .iter()
+        .find(|b| b.read().id == swing.id && b.read().origin == swing.origin())
+        .map(TrueBearing::azimuth);
     let top =
         |heading: Angle, level: f64| json!({"heading_deg": degrees(heading), "level_dbm": rounded(level, 1)});
     let shares: serde_json::Map<String, Value> =

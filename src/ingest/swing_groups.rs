@@ -20,6 +20,9 @@ const SAME_SPOT_M: f64 = 10.0;
 /// Farther than this from its first row, a row of a named stand is of another one. Common practice, no source.
 const MOVED_M: f64 = 50.0;
 
+/// More swings are not read: nobody turns an antenna at so many stands of one case, and each costs milliseconds to fit.
+const MOST_SWINGS: usize = 500;
+
 /// Two directions and their reverses fit any two levels.
 const FEWEST_HEADINGS: usize = 3;
 
@@ -55,7 +58,14 @@ pub fn grouped(rows: Vec<Heading>, settings: &Settings, name: &str, log: &mut Lo
         let message = format!("{off} row(s) say that the emitter was off: kept, and no part of any fit");
         log.tell(Finding::assumed("off-air", message).at(Origin::file(name)));
     }
-    let groups = groups(rows, log);
+    let mut groups = groups(rows, log);
+    if let Some(group) = groups.get(MOST_SWINGS) {
+        let message = format!("the file has more than {MOST_SWINGS} swings: what follows is not read");
+        let hint = "name the stand in each of its rows, or split the file";
+        let origin = group.rows.first().map_or_else(|| Origin::file(name), |r| r.reading.written.origin());
+        log.tell(Finding::refused("too-many-swings", message).at(origin).hint(hint));
+        groups.truncate(MOST_SWINGS);
+    }
     let mut ids = HashSet::new();
     groups.into_iter().filter_map(|group| swing(group, settings, &mut ids, log)).collect()
 }

@@ -249,6 +249,12 @@ fn broken_files_of_swings_are_named() {
         assert!(found[0].message.contains(part) && found[0].hint.is_some(), "{text}: {}", found[0]);
         assert_eq!(read.rows.is_empty(), found[0].severity == Severity::Refused, "{text}");
     }
+    let many: String =
+        (0..501).flat_map(|i| (0..3).map(move |k| format!("s{i},47,8,{},true,-60\n", 120 * k))).collect();
+    let read = swings("x", (HEAD.to_owned() + &many).as_bytes(), &Settings::default());
+    let refused: Vec<String> =
+        read.findings.iter().filter(|f| f.severity == Severity::Refused).map(in_short).collect();
+    assert_eq!((read.rows.len(), refused), (500, vec!["refused too-many-swings 1502:-".to_owned()]));
     assert_eq!(swings("x", b"%PDF-1.4", &Settings::default()).findings[0].code, "not-text");
 }
 
