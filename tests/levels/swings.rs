@@ -296,6 +296,10 @@ fn levels_below_the_floor_are_no_levels() {
     assert!(told(&found, "back-unread"));
     let (width, width_sigma) = found.beamwidth.unwrap();
     assert!((width.to_degrees() - 60.0).abs() < width_sigma.to_degrees(), "{found:#?}");
+    // Nothing heard at 250° behind an attenuator, above a floor far higher than the peak, tells nothing of that heading.
+    let text = file(24, |h| -60.0 + lobe(h - 100.0, 60.0, 25.0), -200.0) + "A,47,8,250,true,<-30\n";
+    let (_, found) = one(&text);
+    assert!(off(degrees(&found), 100.0) < 1.0 && !told(&found, "two-peaks"), "{found:#?}");
     let (swing, found) = one(&file(24, |_| -120.0, -100.0));
     assert!(found.direction.is_none() && told(&found, "no-direction") && bearing(&swing, &found).is_none());
 }
