@@ -300,6 +300,8 @@ fn levels_below_the_floor_are_no_levels() {
     let text = file(24, |h| -60.0 + lobe(h - 100.0, 60.0, 25.0), -200.0) + "A,47,8,250,true,<-30\n";
     let (_, found) = one(&text);
     assert!(off(degrees(&found), 100.0) < 1.0 && !told(&found, "two-peaks"), "{found:#?}");
+    // Taken for a level, the −30 dBm would raise the mean of some sixteen readings of the back by 3 dB.
+    assert!((found.front_to_back.unwrap().ratio.value() - 25.0).abs() < 1.0, "{found:#?}");
     let (swing, found) = one(&file(24, |_| -120.0, -100.0));
     assert!(found.direction.is_none() && told(&found, "no-direction") && bearing(&swing, &found).is_none());
 }
