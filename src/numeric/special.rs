@@ -77,7 +77,7 @@ pub fn log_normal_cdf(x: f64) -> f64 {
         return (0.5 * erfc(-x / std::f64::consts::SQRT_2)).ln();
     }
     let s = 1.0 / (x * x);
-    let series = 1.0 - s * (1.0 - 3.0 * s * (1.0 - 5.0 * s * (1.0 - 7.0 * s)));
+    let series = 1.0 - s * (1.0 - 3.0 * s * (1.0 - 5.0 * s * (1.0 - 7.0 * s * (1.0 - 9.0 * s))));
     -0.5 * x * x - (-x * (2.0 * PI).sqrt()).ln() + series.ln()
 }
 
