@@ -20,7 +20,7 @@ use crate::{
 /// Arguments of the command.
 #[derive(Args, Debug)]
 pub struct Check {
-    /// Files of bearings, logs of levels, tables of sectors, tracks (GPX, NMEA 0183); - reads standard input
+    /// Files of bearings, logs of levels, tables of sectors, swings of an antenna, tracks (GPX, NMEA 0183); - reads standard input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     #[command(flatten)]
@@ -44,12 +44,14 @@ impl Check {
     /// Prints what can be used of each kind, then every finding, the gravest first.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let mut told = Told::default();
-        let (mut bearings, mut logs, mut tracks, mut sectors) = <(Vec<_>, Vec<_>, Vec<_>, Vec<_>)>::default();
+        let (mut bearings, mut logs, mut tracks, mut sectors, mut turned) =
+            <(Vec<_>, Vec<_>, Vec<_>, Vec<_>, Vec<_>)>::default();
         for path in &self.files {
             match kind(path)? {
                 Kind::Levels => logs.push(path.clone()),
                 Kind::Track => tracks.push(path.clone()),
                 Kind::Sectors => sectors.push(path),
+                Kind::Swings => turned.push(path),
                 Kind::Bearings | Kind::Unknown => bearings.push(path.clone()),
             }
         }
@@ -58,6 +60,9 @@ impl Check {
         }
         if !logs.is_empty() || !tracks.is_empty() || self.of_levels.names_a_log() {
             self.levels(&logs, &tracks, &mut told)?;
+        }
+        for path in turned {
+            self.swings(path, &mut told)?;
         }
         if !sectors.is_empty() {
             self.sectors(&sectors, &mut told)?;
@@ -121,6 +126,18 @@ impl Check {
         }
         let mut prepared = check::usable(&gathered.readings, &labelled.labels);
         told.findings.append(&mut prepared.findings);
+        Ok(())
+    }
+
+    fn swings(&self, path: &Path, told: &mut Told) -> Result<(), Failure> {
+        let (name, bytes) = files::read(path)?;
+        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
+        told.findings.append(&mut reading.findings);
+        told.sentences.push(format!(
+            "{name}: {} of an antenna can be used.",
+            count(reading.rows.len(), "swing", "swings")
+        ));
+        told.used += reading.rows.len();
         Ok(())
     }
 }

@@ -269,6 +269,7 @@ fn no_bearings(kind: ingest::Kind) -> Option<&'static str> {
         ingest::Kind::Levels => Some("a log of levels"),
         ingest::Kind::Sectors => Some("a table of sectors"),
         ingest::Kind::Track => Some("a track"),
+        ingest::Kind::Swings => Some("a log of antennas turned on the spot"),
     }
 }
 

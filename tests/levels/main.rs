@@ -8,6 +8,7 @@ mod long;
 mod quality;
 mod sectors;
 mod stories;
+mod swings;
 mod tracks;
 mod usable;
 

@@ -81,17 +81,17 @@ fn a_walk_logs_region_holds_the_emitter_with_correlated_shadowing() {
                 let emitter = PlanePoint { east: r * a.sin(), north: r * a.cos() };
                 let exponent = 2.5 + 1.5 * random.uniform();
                 let shadow = shadowing(&mut random, &points, sigma, decorrelation);
-                let readings = points
+                let readings: Vec<Reading> = points
                     .iter()
                     .zip(shadow)
                     .map(|(at, s)| {
                         let flat = (at.east - emitter.east).hypot(at.north - emitter.north);
                         let slant = flat.hypot(5.0);
                         let level = -20.0 - 10.0 * exponent * slant.log10() + s + 1.5 * random.normal();
-                        Reading { at: *at, level }
+                        Reading { at: *at, level, below: false, device: 0 }
                     })
                     .collect();
-                let levels = Levels::new(readings, LevelPriors::default());
+                let levels = Levels::new(&readings, &LevelPriors::default());
                 inside += u32::from(held(&levels, emitter, radius));
             }
             println!(

@@ -3,6 +3,7 @@
 
 mod levels;
 mod sectors;
+mod swings;
 
 use azimark::{
     geodesy::{Place, course, destination},
@@ -32,6 +33,7 @@ fn bearing(stand: Place, azimuth: Angle, sigma: f64) -> ReadBearing {
         read: azimuth,
         north: NorthReference::True,
         swings: Vec::new(),
+        two_way: false,
         quality: Quality::Sigma(Sigma::<Angle>::degrees(sigma).unwrap()),
         front: None,
         back: None,
