@@ -241,7 +241,8 @@ source!(
     SM1134
 );
 source!(
-    /// C. A. Balanis, "Antenna Theory", 3rd edition (2005), § 2.15: effective area λ²G/4π. Carried from memory.
+    /// C. A. Balanis, "Antenna Theory", 3rd edition (2005), § 2.15: effective area λ²G/4π; §§ 4.2 and 5.2: the field of a
+    /// small dipole or loop goes with the sine of the angle from its axis. Carried from memory.
     BALANIS2005
 );
 source!(
@@ -284,4 +285,25 @@ source!(
     /// G. Marsaglia and W. W. Tsang, "A simple method for generating gamma variables", ACM Transactions on Mathematical
     /// Software 26 (2000) 363–372. Carried from memory, checked by moments.
     MARSAGLIA2000
+);
+source!(
+    /// J. D. Kraus and R. J. Marhefka, "Antennas for All Applications", 3rd edition (2002): a loop and a rod together make a
+    /// cardioid, 1 + cos θ. Carried from memory.
+    KRAUS2002
+);
+source!(
+    /// Recommendation ITU-R F.1336, "Reference radiation patterns of omnidirectional, sectoral and other antennas": the
+    /// main lobe of a sectoral antenna falls as −12 (θ/θ₃)² dB. Carried from memory.
+    F1336
+);
+source!(
+    /// A. Gelman, J. B. Carlin, H. S. Stern, D. B. Dunson, A. Vehtari and D. B. Rubin, "Bayesian Data Analysis", 3rd edition
+    /// (2013): scaled inverse χ² prior of a variance (§ 2.6), normal approximation of an integral (§§ 4.1, 13.3), models
+    /// weighed by their evidence (§ 7.4). Carried from memory.
+    GELMAN2013
+);
+source!(
+    /// S. M. Kay, "Fundamentals of Statistical Signal Processing: Estimation Theory" (1993), § 3.9: the Cramér–Rao bound of
+    /// parameters of a signal in white normal noise. Carried from memory.
+    KAY1993
 );

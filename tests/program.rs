@@ -419,3 +419,49 @@ fn simulate_refuses_nonsense_and_folders_with_other_content() {
     }
     assert!(said(&azimark(&["simulate", text(&new)])).contains("--seed"));
 }
+
+/// Levels against headings of two stands: a lobe toward 60° magnetic, one of the headings, and nothing but noise.
+#[test]
+fn a_swing_gives_its_bearing_first_and_draws_it() {
+    let here = folder("swing");
+    let (file, plot) = (here.join("swings.csv"), here.join("swings.svg"));
+    let lobe = |h: f64| {
+        let off: f64 = (h - 60.0 + 540.0) % 360.0 - 180.0;
+        -62.0 - (12.0 * (off / 60.0).powi(2)).min(15.0)
+    };
+    let head = "stand,lat,lon,heading_deg,north,level_dbm,time\n";
+    let row = |name: &str, h: f64, level: f64| {
+        format!("{name},46.955013,-118.384335,{h},magnetic,{level:.1},2026-03-17T15:40:00Z\n")
+    };
+    let sound: String = (0..12).map(|i| 30.0 * f64::from(i)).map(|h| row("Quarry", h, lobe(h))).collect();
+    fs::write(&file, format!("{head}{sound}")).unwrap();
+    let output = azimark(&["swing", text(&file), "--plot", text(&plot)]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    // 13.9° of declination there and then (World Magnetic Model 2025).
+    assert!(
+        printed(&output).starts_with("Quarry (12 levels): the signal comes from 060°M ± "),
+        "{}",
+        printed(&output)
+    );
+    assert!(unwrapped(&output).contains("from true north 074°T."), "{}", printed(&output));
+    assert!(fs::read_to_string(&plot).unwrap().ends_with("</svg>\n"));
+    // A log of a swing is no file of bearings, and a check reads it.
+    assert_eq!(code(&azimark(&["check", text(&file)])), 0);
+    let json = azimark(&["swing", text(&file), "--format", "json", "--antenna", "yagi", "--beamwidth", "60"]);
+    let parsed: serde_json::Value = serde_json::from_str(&printed(&json)).unwrap();
+    assert_eq!((parsed["swings"][0]["points"].as_array().unwrap().len(), code(&json)), (12, 0));
+    // Levels of a lobe are none of a loop, whose bearing has a reverse; a swing without a direction is no answer, and a drawing is not written over notes.
+    assert_eq!(code(&azimark(&["swing", text(&file), "--antenna", "loop"])), 1);
+    let eight = |h: f64| -60.0 + 10.0 * (0.01 + (h - 60.0).to_radians().cos().powi(2)).log10();
+    let turned: String = (0..12).map(|i| 30.0 * f64::from(i)).map(|h| row("Loop", h, eight(h))).collect();
+    fs::write(&file, format!("{head}{turned}")).unwrap();
+    let output = azimark(&["swing", text(&file), "--antenna", "loop"]);
+    assert!(unwrapped(&output).contains("or from the reverse"), "{}", printed(&output));
+    let even: String =
+        (0..8).map(|i| row("Mast", 45.0 * f64::from(i), -30.0 - 0.1 * f64::from(i % 3))).collect();
+    fs::write(&file, format!("{head}{even}")).unwrap();
+    let output = azimark(&["swing", text(&file)]);
+    assert!(printed(&output).starts_with("Mast (8 levels): no direction"), "{}", printed(&output));
+    assert_eq!((code(&output), code(&azimark(&["swing", text(&file), "--plot", text(&file)]))), (1, 2));
+    assert_eq!(code(&azimark(&["swing", text(&here.join("missing.csv"))])), 2);
+}

@@ -17,6 +17,8 @@ mod levels;
 mod limits;
 #[path = "radio/networks.rs"]
 mod networks;
+#[path = "radio/patterns.rs"]
+mod patterns;
 #[path = "radio/priors.rs"]
 mod priors;
 #[path = "radio/short_paths.rs"]

@@ -16,6 +16,8 @@ pub struct ByKind {
     pub levels: Vec<PathBuf>,
     /// Tables of sectors.
     pub sectors: Vec<PathBuf>,
+    /// Antennas turned on the spot.
+    pub swings: Vec<PathBuf>,
     /// Tracks.
     pub tracks: Vec<PathBuf>,
 }
@@ -39,8 +41,9 @@ pub fn said(text: &str) -> Result<Said, String> {
         "bearings" => Kind::Bearings,
         "levels" => Kind::Levels,
         "sectors" => Kind::Sectors,
+        "swings" => Kind::Swings,
         "track" => Kind::Track,
-        _ => return Err("the kind is bearings, levels, sectors or track".to_owned()),
+        _ => return Err("the kind is bearings, levels, sectors, swings or track".to_owned()),
     };
     Ok(Said(kind, PathBuf::from(path)))
 }
@@ -63,6 +66,7 @@ impl ByKind {
             Kind::Levels => self.levels.push(path),
             Kind::Track => self.tracks.push(path),
             Kind::Sectors => self.sectors.push(path),
+            Kind::Swings => self.swings.push(path),
             Kind::Bearings | Kind::Unknown => self.bearings.push(path),
         }
     }

@@ -1,6 +1,9 @@
 //! `azimark check`.
 
-use std::{fmt::Write as _, path::PathBuf};
+use std::{
+    fmt::Write as _,
+    path::{Path, PathBuf},
+};
 
 use clap::Args;
 
@@ -14,21 +17,21 @@ use crate::{
         locate::Stated,
     },
     finding::{Finding, Severity},
-    north,
+    ingest, north,
     report::{count, told},
 };
 
 /// Arguments of the command.
 #[derive(Args, Debug)]
 pub struct Check {
-    /// Files of bearings, logs of levels, tables of sectors, tracks (GPX, NMEA 0183); - reads standard input
+    /// Files of bearings, logs of levels, tables of sectors, swings of an antenna, tracks (GPX, NMEA 0183); - reads standard input
     #[arg(required_unless_present = "said", value_name = "FILE")]
     files: Vec<PathBuf>,
     #[command(flatten)]
     stated: Stated,
     #[command(flatten)]
     of_levels: OfLevels,
-    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors or track; may be repeated
+    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors, swings or track; may be repeated
     #[arg(long = "as", value_name = "KIND=FILE", value_parser = by_kind::said)]
     said: Vec<Said>,
 }
@@ -45,12 +48,16 @@ impl Check {
     /// Prints what can be used of each kind, then every finding, the gravest first.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let mut told = Told::default();
-        let ByKind { bearings, levels: logs, sectors, tracks } = ByKind::of(&self.files, &self.said)?;
+        let ByKind { bearings, levels: logs, sectors, swings: turned, tracks } =
+            ByKind::of(&self.files, &self.said)?;
         if !bearings.is_empty() {
             self.bearings(&bearings, &mut told)?;
         }
         if !logs.is_empty() || !tracks.is_empty() || self.of_levels.names_a_log() {
             self.levels(&logs, &tracks, &mut told)?;
+        }
+        for path in &turned {
+            self.swings(path, &mut told)?;
         }
         if !sectors.is_empty() {
             self.sectors(&sectors, &mut told)?;
@@ -103,6 +110,18 @@ impl Check {
         }
         let mut prepared = check::usable(&gathered.readings, &labelled.labels);
         told.findings.append(&mut prepared.findings);
+        Ok(())
+    }
+
+    fn swings(&self, path: &Path, told: &mut Told) -> Result<(), Failure> {
+        let (name, bytes) = files::read(path)?;
+        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
+        told.findings.append(&mut reading.findings);
+        told.sentences.push(format!(
+            "{name}: {} of an antenna can be used.",
+            count(reading.rows.len(), "swing", "swings")
+        ));
+        told.used += reading.rows.len();
         Ok(())
     }
 }

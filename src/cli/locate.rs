@@ -1,6 +1,6 @@
 //! `azimark locate`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -51,10 +51,10 @@ pub struct Stated {
 /// Arguments of the command.
 #[derive(Args, Debug)]
 pub struct Locate {
-    /// Files of bearings, logs of levels, tables of sectors, tracks, told apart by their columns; - reads bearings
+    /// Files of bearings, swings, levels, sectors, tracks, told apart by their columns; - reads bearings
     #[arg(required_unless_present = "said", value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors or track; may be repeated
+    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors, swings or track; may be repeated
     #[arg(long = "as", value_name = "KIND=FILE", value_parser = by_kind::said)]
     said: Vec<Said>,
     #[command(flatten)]
@@ -205,10 +205,13 @@ impl Locate {
 
     /// Reads, places and checks everything.
     fn seen(&self, files: &ByKind) -> Result<Seen, Failure> {
-        let gathered = match files.bearings.as_slice() {
+        let mut gathered = match files.bearings.as_slice() {
             [] => Gathered { bearings: Vec::new(), findings: Vec::new() },
             paths => self.stated.gather(paths)?,
         };
+        for path in &files.swings {
+            self.turned(path, &mut gathered)?;
+        }
         let mut findings = gathered.findings;
         let mut levels = check::Prepared::default();
         let mut frequency = None;
@@ -229,6 +232,17 @@ impl Locate {
         }
         let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
         Ok(Seen { bearings: gathered.bearings, levels, sectors: sectors.usable, frequency, findings })
+    }
+
+    /// Adds the bearings of antennas turned on the spot.
+    fn turned(&self, path: &Path, gathered: &mut Gathered) -> Result<(), Failure> {
+        let (name, bytes) = files::read(path)?;
+        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
+        gathered.findings.append(&mut reading.findings);
+        let mut turned = solve::swing::bearings(&reading.rows);
+        gathered.findings.append(&mut turned.findings);
+        gathered.bearings.append(&mut turned.bearings);
+        Ok(())
     }
 
     /// The answer, or `None` after saying on standard error why there is none.

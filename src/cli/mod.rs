@@ -15,6 +15,7 @@ mod north;
 mod parse;
 mod progress;
 mod simulate;
+mod swing;
 
 use std::process::ExitCode;
 
@@ -55,6 +56,8 @@ enum Command {
     Demo(demo::Demo),
     /// Invent a case from a seed: bearings, a log of levels, sectors, a town, and the truth beside them
     Simulate(simulate::Simulate),
+    /// Bearings from an antenna turned on the spot: levels against headings
+    Swing(swing::TurnedAntenna),
     /// The three norths of a place and date: true, magnetic, grid
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
@@ -93,6 +96,7 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Simulate(command) => command.run(),
+        Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
         Command::Completions(command) => command.run(),

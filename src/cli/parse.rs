@@ -83,6 +83,12 @@ pub fn sigma(text: &str) -> Result<Sigma<Angle>, String> {
     value.and_then(Sigma::<Angle>::degrees).ok_or_else(|| "write degrees above 0, such as 0.5".to_owned())
 }
 
+/// Degrees from 1 to 180: a beamwidth.
+pub fn beamwidth(text: &str) -> Result<Angle, String> {
+    let value = number(text.trim().trim_end_matches('°')).filter(|v| (1.0..=180.0).contains(v));
+    value.map(Angle::degrees).ok_or_else(|| "write degrees from 1 to 180, such as 60".to_owned())
+}
+
 /// `30km`, `500m`; the unit is needed.
 pub fn length(text: &str) -> Result<Metres, String> {
     let (value, unit) = with_unit(text).ok_or("write a length such as 30km or 500m")?;

@@ -4,16 +4,20 @@
 mod drawing;
 mod features;
 mod outline;
+mod polar;
 mod profile;
 mod readings;
 mod schema;
 mod sectors;
+mod swings;
 
 pub use drawing::{Background, drawing};
 pub use features::{geojson, geojson_without};
+pub use polar::polar;
 pub use profile::{FitLine, Heard, ProfilePoint, profile};
 pub use schema::{SCHEMA, json, json_without};
 pub use sectors::sectors;
+pub use swings::{SWINGS_SCHEMA, swings_json};
 
 /// A JSON number, or null where the value is not finite.
 fn rounded(value: f64, digits: i32) -> serde_json::Value {

@@ -109,7 +109,7 @@ struct BearingTwin<'a> {
 }
 
 #[derive(Serialize)]
-struct FindingTwin<'a> {
+pub(super) struct FindingTwin<'a> {
     severity: &'static str,
     code: &'static str,
     message: &'a str,
@@ -334,7 +334,7 @@ impl<'a> BearingTwin<'a> {
 }
 
 impl<'a> FindingTwin<'a> {
-    fn of(finding: &'a Finding) -> Self {
+    pub(super) fn of(finding: &'a Finding) -> Self {
         let origin = finding.origin.as_ref();
         Self {
             severity: finding.severity.word(),

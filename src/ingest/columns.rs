@@ -194,7 +194,7 @@ fn field(name: &[String], vocabulary: Vocabulary) -> Option<(Field, Vec<String>,
 
 /// The field of a name without what stands behind it as units.
 fn known(name: &[String], vocabulary: Vocabulary) -> Option<(Field, Vec<String>)> {
-    let width = |word: &str| vocabulary != Vocabulary::Bearings && bandwidth(word).is_some();
+    let width = |word: &str| vocabulary.has_levels() && bandwidth(word).is_some();
     let unit = |word: &String| UNITS.iter().any(|(u, ..)| u == word) || width(word);
     let mut words = name;
     loop {

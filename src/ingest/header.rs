@@ -20,6 +20,9 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
             Vocabulary::Sectors => {
                 "keep the columns that a sector needs: lat, lon, azimuth_deg_true, beamwidth_deg, noise_floor_dbm, noise_rise_db"
             }
+            Vocabulary::Swings => {
+                "keep the columns that a swing needs: stand, lat, lon, heading_deg, north, level_dbm"
+            }
         };
         log.tell(Finding::refused("too-many-columns", message).at(at.clone()).hint(hint));
         return None;
@@ -43,6 +46,9 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
         _ if vocabulary == Vocabulary::Sectors => format!(
             "the header has: {seen}; name the columns lat, lon, azimuth_deg_true, beamwidth_deg, and noise_rise_db with noise_floor_dbm, or interference_dbm"
         ),
+        _ if vocabulary == Vocabulary::Swings => {
+            format!("the header has: {seen}; name the columns lat, lon, heading_deg and level_dbm")
+        }
         Some(_) => format!("the header has: {seen}; name the columns lat, lon and bearing_deg"),
         None => format!("the points have: {seen}; name the property bearing_deg"),
     };
@@ -53,8 +59,8 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
 
 /// What a row needs and `has` does not find. A log of levels may get its places from a track.
 fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static str> {
+    let level = has(Field::Level) || has(Field::Indicated);
     if vocabulary == Vocabulary::Levels {
-        let level = has(Field::Level) || has(Field::Indicated);
         return if level { Vec::new() } else { vec!["level"] };
     }
     let bearing = has(Field::Bearing) || has(Field::Swing);
@@ -66,6 +72,8 @@ fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static s
         all.push((has(Field::Bearing), "azimuth"));
         all.push((has(Field::Beamwidth), "beamwidth"));
         all.push((heard, "noise rise or interference"));
+    } else if vocabulary == Vocabulary::Swings {
+        all.extend([(bearing, "heading"), (level, "level")]);
     } else {
         all.push((bearing, "bearing"));
     }

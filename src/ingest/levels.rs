@@ -56,10 +56,25 @@ impl<'a> Reader<'a> {
 
     /// The level of a row, or findings that say why there is none.
     pub fn read(&mut self, record: &StringRecord, line: u64, log: &mut Log) -> Option<LevelReading> {
+        self.read_with(record, line, log, |_, _, _| Some(())).map(|(reading, ())| reading)
+    }
+
+    /// The level of a row with what else `also` finds in it; neither where one of them refuses the row.
+    pub fn read_with<T>(
+        &mut self,
+        record: &StringRecord,
+        line: u64,
+        log: &mut Log,
+        also: impl FnOnce(&mut Row, &LevelReading, &mut Once) -> Option<T>,
+    ) -> Option<(LevelReading, T)> {
         let record = fitting(self.sheet, record, line, log)?;
         self.once.unnamed(self.sheet.columns, &record);
         let mut row = Row { sheet: self.sheet, record: &record, line, told: Vec::new() };
         let reading = self.reading(&mut row);
+        let reading = reading.and_then(|reading| {
+            let more = also(&mut row, &reading, &mut self.once)?;
+            Some((reading, more))
+        });
         let sound = told(row.told, &mut self.once, log);
         let reading = reading.filter(|_| sound);
         self.rows += usize::from(reading.is_some());

@@ -26,6 +26,8 @@ mod sector_once;
 mod sectors;
 mod shared;
 mod sheet;
+mod swing_groups;
+mod swings;
 mod table;
 mod time;
 mod track;
@@ -37,7 +39,7 @@ use std::borrow::Cow;
 use crate::{
     finding::Finding,
     ingest::{log::Log, sheet::Sheet, vocabulary::Vocabulary},
-    observe::{LevelReading, LevelUnit, ReadBearing, Sector},
+    observe::{LevelReading, LevelUnit, ReadBearing, Sector, Swing, SwingAntenna},
     radio::noise::Averaging,
 };
 
@@ -103,6 +105,8 @@ pub struct Settings {
     pub levels: LevelSettings,
     /// How levels of sectors that do not say it were averaged.
     pub averaging: Option<Averaging>,
+    /// The antenna of swings that do not say theirs.
+    pub swings: SwingAntenna,
 }
 
 /// Rows of a file and what there is to tell about it.
@@ -205,6 +209,21 @@ fn sectors_of(name: &str, text: Cow<'_, str>, settings: &Settings, log: &mut Log
         rows.extend(reader.read(record, line, log))
     });
     reader.finish(log);
+}
+
+/// Reads levels against headings of antennas turned on the spot: a delimited text file with one row per heading, in every
+/// way of writing that [`bearings`] and [`levels`] know.
+///
+/// Rows of one stand are one swing: those that name the same stand (or else the same identifier), or that follow one
+/// another at the same position. Rows of different instruments or frequencies are swings of their own. A swing with fewer
+/// than three different headings is refused; one whose headings leave a wide gap is told.
+pub fn swings(name: &str, bytes: &[u8], settings: &Settings) -> Reading<Swing> {
+    let mut log = Log::default();
+    let rows = match decode::text(name, bytes, &mut log) {
+        Some(text) => swings::read(name, text, settings, &mut log),
+        None => Vec::new(),
+    };
+    Reading { rows, findings: log.into_findings(name) }
 }
 
 /// Reads lines and outlines of a base map from a GeoJSON file.

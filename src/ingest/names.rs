@@ -83,6 +83,8 @@ pub enum Field {
     Interference,
     /// How levels were averaged.
     Averaging,
+    /// Kind of an antenna's pattern.
+    Pattern,
 }
 
 /// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish

@@ -74,6 +74,7 @@ impl<'a> Reader<'a> {
             read: direction.read,
             north,
             swings: direction.swings,
+            two_way: false,
             quality: quality(row),
             front: row.extra(Field::Front).map(Dbm::new),
             back: row.extra(Field::Back).map(Dbm::new),

@@ -14,7 +14,55 @@ pub enum Vocabulary {
     Levels,
     /// Tables of sectors.
     Sectors,
+    /// Levels against headings of an antenna turned on the spot.
+    Swings,
 }
+
+/// Names that only a swing has. Its headings are directions as bearings are.
+const SWING_NAMES: [(Field, &[&str]); 3] = [
+    (
+        Field::Bearing,
+        &[
+            "heading",
+            "antenna heading",
+            "antenna direction",
+            "antenna azimuth",
+            "antenna bearing",
+            "direction",
+            "pointing",
+            "rotation",
+            "richtung",
+            "antennenrichtung",
+            "ausrichtung",
+            "cap",
+            "orientation",
+            "direction antenne",
+            "direction d'antenne",
+            "orientación",
+            "orientacion",
+            "dirección",
+            "direccion",
+            "dirección de antena",
+            "direccion de antena",
+        ],
+    ),
+    (Field::Place, &["stand id", "swing", "swing id", "standpunkt", "puesto"]),
+    (
+        Field::Pattern,
+        &[
+            "pattern",
+            "antenna",
+            "antenna pattern",
+            "antenna type",
+            "antenne",
+            "antennentyp",
+            "antena",
+            "diagramm",
+            "diagramme",
+            "diagrama",
+        ],
+    ),
+];
 
 /// Names that a log of levels has beside those of place and time.
 const LEVEL_NAMES: [(Field, &[&str]); 15] = [
@@ -153,20 +201,30 @@ const LEVEL_NAMES: [(Field, &[&str]); 15] = [
 ];
 
 impl Vocabulary {
+    /// Whether its rows hold levels with units of their own.
+    pub const fn has_levels(self) -> bool {
+        !matches!(self, Self::Bearings)
+    }
+
     /// The field of a name without units.
     pub fn field(self, plain: &str) -> Option<Field> {
         let find = |table: &[(Field, &[&str])]| {
             table.iter().find(|(_, names)| names.contains(&plain)).map(|(field, _)| *field)
         };
+        // What has a direction without being a bearing.
+        let directions =
+            || find(&NAMES).filter(|f| matches!(f, Field::Bearing | Field::North) || !of_bearings(*f));
         match self {
             Self::Bearings => find(&NAMES),
             Self::Levels => find(&LEVEL_NAMES).or_else(|| find(&NAMES).filter(|f| !of_bearings(*f))),
             // The azimuth of a sector and its north have the names that they have beside a bearing.
-            Self::Sectors => {
-                find(&SECTOR_NAMES).or_else(|| find(&LEVEL_NAMES).filter(|f| !of_logs(*f))).or_else(|| {
-                    find(&NAMES).filter(|f| matches!(f, Field::Bearing | Field::North) || !of_bearings(*f))
-                })
-            }
+            Self::Sectors => find(&SECTOR_NAMES)
+                .or_else(|| find(&LEVEL_NAMES).filter(|f| !of_logs(*f)))
+                .or_else(directions),
+            Self::Swings => find(&SWING_NAMES)
+                .or_else(|| find(&LEVEL_NAMES))
+                .or_else(|| find(&SECTOR_NAMES).filter(|f| *f == Field::Beamwidth))
+                .or_else(directions),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Quantiles and tail probabilities.
 
-use statrs::distribution::{ChiSquared, ContinuousCDF};
+use statrs::distribution::{ChiSquared, ContinuousCDF, StudentsT};
 
 /// Probability that a χ² variable of `freedom` degrees exceeds `x`; 1 for `x` ≤ 0, and 1 when `freedom` is not a
 /// positive number.
@@ -18,6 +18,13 @@ pub fn ellipse_scale(p: f64) -> f64 {
 /// and `freedom` degrees, (ν/2)((1 − p)^(−2/ν) − 1) in closed form.
 pub fn ellipse_scale_estimated(p: f64, freedom: f64) -> f64 {
     (freedom * (-(2.0 / freedom) * (-p).ln_1p()).exp_m1()).sqrt()
+}
+
+/// Half-width that holds a share `p` of Student's t distribution with `freedom` degrees of freedom: 1.96 for 0.95 and many
+/// degrees. `None` unless 0 < `p` < 1 and `freedom` is positive.
+pub fn student_half_width(p: f64, freedom: f64) -> Option<f64> {
+    let t = StudentsT::new(0.0, 1.0, freedom).ok()?;
+    (p > 0.0 && p < 1.0).then(|| t.inverse_cdf(0.5 + 0.5 * p))
 }
 
 #[cfg(test)]
@@ -55,5 +62,16 @@ mod tests {
             assert!((chi_square_tail(x, 2.0) / (-x / 2.0f64).exp() - 1.0).abs() < 1e-9, "{x}");
         }
         assert_eq!(chi_square_tail(3.0, 0.0), 1.0);
+    }
+
+    /// Table of Student's t, two-sided 95 %, in any handbook of statistics: 12.706, 3.182, 2.228, 2.042 for 1, 3, 10, 30
+    /// degrees of freedom.
+    #[test]
+    fn students_t_has_the_values_of_its_table() {
+        for (freedom, t) in [(1.0, 12.706), (3.0, 3.182), (10.0, 2.228), (30.0, 2.042)] {
+            assert!((student_half_width(0.95, freedom).unwrap() - t).abs() < 6e-4, "{freedom}");
+        }
+        assert_eq!(student_half_width(0.95, 0.0), None);
+        assert_eq!(student_half_width(1.0, 3.0), None);
     }
 }

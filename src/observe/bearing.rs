@@ -49,6 +49,8 @@ pub struct ReadBearing {
     pub north: NorthReference,
     /// The single swings, where several were written; otherwise empty.
     pub swings: Vec<Angle>,
+    /// Whether the antenna cannot tell this direction from its reverse, as a loop without a sense antenna cannot.
+    pub two_way: bool,
     /// What was stated about its error.
     pub quality: Quality,
     /// Level with the antenna's front toward the bearing.

@@ -5,10 +5,12 @@ mod bearing;
 mod level;
 mod quality;
 mod sector;
+mod swing;
 mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
 pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use quality::{OperatorClass, Quality};
 pub use sector::{Beam, Sector};
+pub use swing::{Swing, SwingAntenna, SwingPoint};
 pub use track::{Fix, Track};

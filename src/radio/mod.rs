@@ -3,6 +3,7 @@
 mod clutter;
 pub mod convert;
 mod environment;
+mod family;
 mod fixed;
 mod free_space;
 mod hata;
@@ -20,6 +21,7 @@ mod tr38901;
 mod validity;
 
 pub use environment::{End, Environment, Prior};
+pub use family::{Family, Pattern};
 pub use fixed::{FixedModel, ModelName, NoForm, Straight, Told};
 pub use free_space::{PowerLaw, free_space_loss};
 pub use hata::{City, Terrain};

@@ -125,6 +125,7 @@ impl<'a> Crew<'a> {
             read: written,
             north: if magnetic { NorthReference::Magnetic } else { NorthReference::True },
             swings,
+            two_way: false,
             quality,
             front: level(pointed),
             back: level(pointed.reversed()),

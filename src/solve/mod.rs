@@ -21,6 +21,7 @@ mod record;
 mod scene;
 mod search;
 pub mod sectors;
+pub mod swing;
 pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};

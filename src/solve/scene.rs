@@ -218,6 +218,10 @@ fn quality(read: &ReadBearing, options: &Options) -> (f64, f64) {
 /// +12 ± 6 dB) with front and back confused; each likelihood ratio is capped, at 5 and at 20 (50 when the back
 /// is the stronger), since antennas differ. Common practice, no source.
 fn evidence(read: &ReadBearing, options: &Options) -> (f64, f64) {
+    // Without a sense antenna one direction is as likely as its reverse, and there is no front to compare.
+    if read.two_way {
+        return (1.0, 0.5);
+    }
     let prior = options.reversed / (1.0 - options.reversed);
     let (Some(front), Some(back)) = (read.front, read.back) else {
         return (1.0, options.reversed);

@@ -4,10 +4,13 @@ use azimark::{
     check::{self, Heard},
     finding::Severity,
     geodesy::{Plane, PlanePoint},
-    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, sectors, track},
+    ingest::{Join, LevelSettings, PadIn, Settings, join, kind, levels, sectors, swings, track},
     north,
     observe::{Level, LevelUnit, Load},
-    solve::sectors::{SectorPriors, Sectors, sights},
+    solve::{
+        sectors::{SectorPriors, Sectors, sights},
+        swing::bearings,
+    },
 };
 use proptest::{
     collection::vec,
@@ -98,6 +101,7 @@ proptest! {
         kind(&bytes);
         levels("x", &bytes, &settings);
         sectors("x", &bytes, &settings);
+        swings("x", &bytes, &settings);
         track("x", &bytes, None);
     }
 
@@ -171,6 +175,32 @@ proptest! {
         prop_assert!(log.is_finite(), "{text}: {log}");
     }
 
+    /// Headings and levels of every size, some of them broken: whatever is read gives a sound bearing, or a reason why not.
+    #[test]
+    fn any_swing_gives_a_bearing_or_a_reason(
+        head in vec(header(), 0..3),
+        rows in vec((-10..400i32, swing_level(), vec(cell(), 0..4)), 0..40),
+    ) {
+        let lines: Vec<String> =
+            rows.iter().map(|(h, level, more)| format!("47,8,{h},{level},{}", more.join(","))).collect();
+        let text = format!("lat,lon,heading_deg_true,level_dbm,{}\n{}\n", head.join(","), lines.join("\n"));
+        let read = swings("x", text.as_bytes(), &Settings::default());
+        let turned = bearings(&read.rows);
+        prop_assert!(turned.fits.len() == read.rows.len());
+        for bearing in &turned.bearings {
+            prop_assert!((0.0..360.0).contains(&bearing.read.to_degrees()), "{bearing:?}");
+            prop_assert!(bearing.front.is_none_or(|l| l.value().is_finite()), "{bearing:?}");
+        }
+        for fit in &turned.fits {
+            let given = fit.direction.is_some_and(|d| (1.0..46.0).contains(&d.sigma.to_degrees()));
+            prop_assert!(given || fit.findings.iter().any(|f| f.code == "no-direction"), "{fit:?}");
+        }
+        for finding in read.findings.iter().chain(&turned.findings) {
+            prop_assert!(finding.severity != Severity::Refused || finding.hint.is_some(), "{finding}");
+            prop_assert!(!finding.to_string().lines().any(|l| l.chars().any(char::is_control)), "{finding}");
+        }
+    }
+
     /// Pieces of sentences and of XML in any order, with right checksums.
     #[test]
     fn any_track_ends_in_order(
@@ -191,6 +221,13 @@ proptest! {
             check::place(&mut placed, &[found.clone(), found.clone()], stated);
         }
     }
+}
+
+fn swing_level() -> impl Strategy<Value = String> {
+    let usual = (-120..-20i32).prop_map(|l| l.to_string());
+    let odd =
+        select(vec!["-60", "-60", "<-100", "off", "-204", "60", "-60.0001", "x"]).prop_map(str::to_owned);
+    prop_oneof![3 => usual, 1 => odd]
 }
 
 fn piece() -> impl Strategy<Value = String> {

@@ -9,6 +9,7 @@ mod quality;
 mod sectors;
 mod solving;
 mod stories;
+mod swings;
 mod tracks;
 mod usable;
 

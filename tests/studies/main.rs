@@ -2,6 +2,7 @@
 //! default; `AZIMARK_LONG=1` runs many more trials and prints the same tables.
 
 mod sectors;
+mod swings;
 mod walks;
 
 use azimark::{
@@ -32,6 +33,7 @@ fn bearing(stand: Place, azimuth: Angle, sigma: f64) -> ReadBearing {
         read: azimuth,
         north: NorthReference::True,
         swings: Vec::new(),
+        two_way: false,
         quality: Quality::Sigma(Sigma::<Angle>::degrees(sigma).unwrap()),
         front: None,
         back: None,

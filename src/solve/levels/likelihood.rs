@@ -561,3 +561,6 @@ fn whitened(node: &Node, rows: &[[Lanes; MOST]], i: usize, count: usize) -> [Lan
     }
     row
 }
+
+#[cfg(test)]
+mod tests;

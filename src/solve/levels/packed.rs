@@ -210,7 +210,7 @@ mod tests {
             right += value * v;
         }
         let mut packed = packed.with_prior(0.5, &[0.3; 5], &[0.1; 5]);
-        let matrix = 0.5 * matrix + 0.3 * DMatrix::identity(n, n);
+        let matrix: DMatrix<f64> = 0.5 * matrix + 0.3 * DMatrix::<f64>::identity(n, n);
         let right = 0.5 * right + DVector::from_element(n, 0.1);
         let half_log = packed.factor();
         let forward = packed.forward();

@@ -1,0 +1,148 @@
+//! The likelihood by its definition: dense matrices, every kernel and standard deviation, nothing left out.
+
+use nalgebra::{Cholesky, DMatrix, DVector};
+
+use super::*;
+use crate::{numeric::random::Random, solve::levels::kernel::Kernel};
+
+/// What the tests take for granted, whatever the program does.
+const PRIORS: LevelPriors = LevelPriors {
+    start: (-30.0, 30.0),
+    exponent: (3.0, 0.5),
+    pattern: [5.0, 2.0, 0.0, 0.0],
+    bend: 1.5,
+    shadowing: (6.0, 0.35),
+    decorrelation: [0.05, 0.15, 0.4, 1.0],
+    own: [0.15, 0.5],
+    wide_share: [0.0, 0.5],
+    wide: 2.0,
+    trust: f64::INFINITY,
+    device: 5.0,
+    height: 4.0,
+};
+
+/// Few enough that every one is given all before it, so that the sparse factor of the covariance is the exact one.
+const COUNT: usize = 10;
+
+const PLACES: [(f64, f64); 5] = [(0.0, 0.0), (150.0, 90.0), (-400.0, 700.0), (299.0, 10.0), (170.0, 250.0)];
+
+fn readings(seed: u64) -> Vec<Reading> {
+    let mut random = Random::seeded(seed);
+    let mut one = || {
+        let at = PlanePoint { east: 300.0 * random.uniform(), north: 200.0 * random.uniform() };
+        Reading { at, level: -80.0 + 8.0 * random.normal(), below: false, device: 0 }
+    };
+    (0..COUNT).map(|_| one()).collect()
+}
+
+/// (1 − ν) [(1 − ω) exp(−δ/D) + ω exp(−δ/D′)], as [`Kernel`] tells it.
+fn correlation(kernel: &Kernel, a: &Cell, b: &Cell) -> f64 {
+    let apart = (a.at.east - b.at.east).hypot(a.at.north - b.at.north);
+    let (near, wide) = ((-apart / kernel.decorrelation).exp(), (-apart / kernel.wide).exp());
+    (1.0 - kernel.own) * ((1.0 - kernel.wide_share) * near + kernel.wide_share * wide)
+}
+
+fn correlations(kernel: &Kernel, cells: &[Cell]) -> DMatrix<f64> {
+    let entry = |i, j| if i == j { 1.0 } else { correlation(kernel, &cells[i], &cells[j]) };
+    DMatrix::from_fn(cells.len(), cells.len(), entry)
+}
+
+/// Mean and covariance of the levels at a place with the unknowns integrated out, H μ and H V Hᵀ + σ² R, for every kernel and
+/// standard deviation, each with its weight.
+fn normals(levels: &Levels, place: PlanePoint) -> Vec<(f64, DVector<f64>, DMatrix<f64>)> {
+    let (cells, columns) = (levels.cells(), &levels.columns);
+    let mut rows = Vec::new();
+    columns.rows(cells, &([place.east; LANES], [place.north; LANES]), &mut rows);
+    let h = DMatrix::from_fn(cells.len(), columns.count(), |i, j| rows[i][j][0]);
+    let variances = DVector::from_iterator(columns.count(), columns.deviation.iter().map(|d| d * d));
+    let mean = &h * DVector::from_column_slice(&columns.mean);
+    let unknown = &h * DMatrix::from_diagonal(&variances) * h.transpose();
+    let mut out = Vec::new();
+    for kernel in PRIORS.kernels(extent(cells)) {
+        for (t, weight) in quadrature::standard_normal(SPREADS) {
+            let variance = (PRIORS.shadowing.0 * (t * PRIORS.shadowing.1).exp()).powi(2);
+            out.push((weight, mean.clone(), &unknown + variance * correlations(&kernel, cells)));
+        }
+    }
+    out
+}
+
+/// Logarithm of a normal density without its powers of 2π.
+fn log_density(values: &DVector<f64>, mean: &DVector<f64>, factor: &Cholesky<f64, nalgebra::Dyn>) -> f64 {
+    let rest = values - mean;
+    let log_root: f64 = factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum();
+    -0.5 * rest.dot(&factor.solve(&rest)) - log_root
+}
+
+/// The greatest difference between what the program says of places relative to the first one, and what `exact` says.
+fn worst(levels: &Levels, exact: impl Fn(&Levels, PlanePoint) -> f64) -> f64 {
+    let at = |p: (f64, f64)| PlanePoint { east: p.0, north: p.1 };
+    let off = |p: (f64, f64)| levels.log_likelihood(at(p)) - exact(levels, at(p));
+    PLACES[1..].iter().map(|p| (off(*p) - off(PLACES[0])).abs()).fold(0.0, f64::max)
+}
+
+/// Tolerance: kernels and standard deviations that weigh less than one in five hundred of the weightiest are left out.
+#[test]
+fn the_marginal_is_that_of_the_dense_normal_density() {
+    for seed in 11..15 {
+        let levels = Levels::new(&readings(seed), &PRIORS);
+        let values = DVector::from_iterator(COUNT, levels.cells().iter().map(|c| c.level));
+        let off = worst(&levels, |levels, place| {
+            let densities = normals(levels, place).into_iter().map(|(weight, mean, covariance)| {
+                weight * log_density(&values, &mean, &Cholesky::new(covariance).unwrap()).exp()
+            });
+            densities.sum::<f64>().ln()
+        });
+        assert!(off < 1e-2, "{seed}: {off}");
+    }
+}
+
+/// One reading below the floor: the joint density is integrated over its level by Simpson's rule. Tolerance: the unknowns are
+/// integrated by a normal approximation about their best values, which the exact integral does not need.
+#[test]
+fn a_reading_below_the_floor_counts_as_the_integral_over_its_level() {
+    for (seed, floor) in [(21, -70.0), (22, -80.0), (23, -90.0), (24, -100.0)] {
+        let mut read = readings(seed);
+        read[4] = Reading { level: floor, below: true, ..read[4] };
+        let levels = Levels::new(&read, &PRIORS);
+        assert!(levels.cells()[COUNT - 1].below);
+        let off = worst(&levels, |levels, place| {
+            let mut values = DVector::from_iterator(COUNT, levels.cells().iter().map(|c| c.level));
+            let mut total = 0.0;
+            for (weight, mean, covariance) in normals(levels, place) {
+                let factor = Cholesky::new(covariance).unwrap();
+                // Steps of half a decibel, where the narrowest density has a deviation of 1.2 dB; 120 dB below the floor
+                // there is nothing left.
+                for k in 0..=240 {
+                    values[COUNT - 1] = floor - 0.5 * f64::from(k);
+                    let simpson = if k == 0 || k == 240 { 1.0 } else { f64::from(2 + 2 * (k % 2)) } / 6.0;
+                    total += weight * simpson * log_density(&values, &mean, &factor).exp();
+                }
+            }
+            total.ln()
+        });
+        assert!(off < 2e-2, "{seed}: {off}");
+    }
+}
+
+/// Few cells have all earlier ones as neighbours: then the sparse factor is the exact one, and the sum of squares and the
+/// determinant are those of the dense matrix.
+#[test]
+fn with_all_neighbours_the_factor_is_exact() {
+    let cells = gather(&readings(7), MOST_CELLS);
+    let kernel = Kernel { decorrelation: 40.0, own: 0.2, wide_share: 0.3, wide: 300.0 };
+    let values: Vec<f64> = cells.iter().map(|c| c.level + 80.0).collect();
+    let cholesky = Cholesky::new(correlations(&kernel, &cells)).unwrap();
+    let whitener = Whitener::new(&cells, &earlier(&cells), kernel);
+    let sum: f64 = whitener.apply(&values, COUNT).iter().map(|w| w * w).sum();
+    let exact = DVector::from_vec(values);
+    assert!((sum / exact.dot(&cholesky.solve(&exact)) - 1.0).abs() < 1e-12);
+    let log_determinant: f64 = cholesky.l().diagonal().iter().map(|d| 2.0 * d.ln()).sum();
+    assert!((whitener.log_determinant(COUNT) - log_determinant).abs() < 1e-12);
+}
+
+#[test]
+fn no_readings_say_nothing() {
+    let levels = Levels::new(&[], &LevelPriors::default());
+    assert_eq!(levels.log_likelihood(PlanePoint { east: 1.0, north: 2.0 }), 0.0);
+}
