@@ -211,7 +211,7 @@ source!(
 );
 source!(
     /// T. S. Rappaport, "Wireless Communications: Principles and Practice", 2nd edition (2002), Table 4.2 (exponents of
-    /// path loss), equation 4.52 (plane earth) and example 4.7 (knife edge). Carried from memory.
+    /// path loss), equation 4.52 (plane earth), example 4.7 (knife edge) and example 4.9 (regression). Carried from memory.
     RAPPAPORT2002
 );
 source!(

@@ -32,7 +32,7 @@ pub struct Law {
     pub start: Term<Dbm, Sigma<Db>>,
     /// What is known of the exponent n. Its standard deviation must be positive.
     pub exponent: Term<f64, f64>,
-    /// A fitted exponent is kept within these; where it is held there, the fix says so ([`super::LevelFix::bound`]).
+    /// A fitted exponent is kept within these; where it is held there, the fix says so ([`super::FittedLaw::bound`]).
     pub bounds: Span,
     /// Height of the emitter above the receiver; finite. Zero for the distance in the plane.
     pub height: Metres,
