@@ -125,7 +125,7 @@ fn levels_below_heat_and_fillers_are_no_measurements() {
 fn a_floor_is_seen_where_readings_pile_up_and_nowhere_else() {
     let mut random = Random::seeded(9);
     let mut log = |noise: Option<f64>| {
-        let mut text = String::from("level_dbm,attenuator_db,corrected_dbm\n");
+        let mut text = String::from("lat,lon,indicated_dbm,attenuator_db,corrected_dbm\n");
         for i in 0..300 {
             let signal = -104.0 + 12.0 * random.normal();
             let shown = noise.map_or(signal, |n| {
@@ -134,9 +134,9 @@ fn a_floor_is_seen_where_readings_pile_up_and_nowhere_else() {
                 10.0 * (10f64.powf(signal / 10.0) + 10f64.powf(noise / 10.0)).log10()
             });
             let pad = if i % 3 == 0 { 10.0 } else { 0.0 };
-            text += &format!("{shown:.1},{pad},{:.1}\n", shown + pad);
+            text += &format!("47,8,{shown:.1},{pad},{:.1}\n", shown + pad);
         }
-        read(&text.replace("level_dbm,", "indicated_dbm,"))
+        read(&text)
     };
     // Half of the signals are weaker than the noise: what piles up is noise and those, 0 to 2 dB above it.
     let rows = log(Some(-104.0));
