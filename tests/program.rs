@@ -254,14 +254,17 @@ fn check_reads_without_solving() {
         "{}",
         printed(&output)
     );
-    let binary = azimark(&["check", env!("CARGO_BIN_EXE_azimark")]);
+    let picture = folder("binary").join("photo.csv");
+    fs::write(&picture, [b"\x89PNG\r\n\x1a\n".as_slice(), &[0, 1, 2, 255, 0, 7].repeat(200)].concat())
+        .unwrap();
+    let binary = azimark(&["check", text(&picture)]);
     assert_eq!(code(&binary), 1);
     assert!(printed(&binary).contains("not-text"), "{}", printed(&binary));
 }
 
 /// The demo's walk: 50 rows while the emitter was off, five jumps and two rows without a fix are labelled, no others.
 #[test]
-fn check_labels_a_log_of_levels_and_locate_says_that_it_is_one() {
+fn check_labels_a_log_of_levels() {
     let demo = |name: &str| format!("{}/fixtures/demo/{name}", env!("CARGO_MANIFEST_DIR"));
     let (walk, monitor) = (demo("walk_log.csv"), demo("reference_monitor_10s.csv"));
     let output = azimark(&["check", &walk, "--monitor", &monitor]);
@@ -271,9 +274,56 @@ fn check_labels_a_log_of_levels_and_locate_says_that_it_is_one() {
         "{}",
         printed(&output)
     );
-    let refused = azimark(&["locate", &walk]);
-    assert_eq!(code(&refused), 2);
-    assert!(said(&refused).contains("is a log of levels"), "{}", said(&refused));
+}
+
+/// All files of the demo case at once, told apart by their columns: the answer, each kind alone, the law of distance, and
+/// features of every kind on the map.
+#[test]
+fn locate_takes_bearings_levels_and_sectors_together() {
+    let demo = |name: &str| format!("{}/fixtures/demo/{name}", env!("CARGO_MANIFEST_DIR"));
+    let (walk, sectors, monitor) =
+        (demo("walk_log.csv"), demo("sectors.csv"), demo("reference_monitor_10s.csv"));
+    let here = folder("together");
+    let (json, map) = (here.join("a.json"), here.join("a.geojson"));
+    let output = azimark(&[
+        "locate",
+        DEMO,
+        &walk,
+        &sectors,
+        "--monitor",
+        &monitor,
+        "--output",
+        text(&json),
+        "--output",
+        text(&map),
+    ]);
+    assert_eq!(code(&output), 0, "{}{}", printed(&output), said(&output));
+    let told = unwrapped(&output);
+    assert!(told.starts_with("Search 2"), "{told}");
+    for words in
+        ["543 readings used", "57 left out", "bearings alone:", "levels alone:", "sectors alone:", "agree"]
+    {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    let value: serde_json::Value = serde_json::from_str(&fs::read_to_string(&json).unwrap()).unwrap();
+    assert_eq!(value["levels"]["table"].as_array().unwrap().len(), 543);
+    assert_eq!(value["levels"]["left_out"]["off-air"], 50);
+    assert_eq!(value["sectors"].as_array().unwrap().len(), 9);
+    assert_eq!(value["kinds"]["conflict"], false);
+    let parsed: geojson::GeoJson = fs::read_to_string(&map).unwrap().parse().unwrap();
+    let collection: geojson::FeatureCollection = parsed.try_into().unwrap();
+    let count = |kind: &str| {
+        collection.features.iter().filter(|f| f.property("kind").is_some_and(|k| k == kind)).count()
+    };
+    assert_eq!((count("reading"), count("sector"), count("bearing")), (543, 9, 10));
+    // What a file is may be said, and then it is read as that.
+    let wrong = azimark(&["locate", "--as", &format!("levels={DEMO}")]);
+    assert_eq!(code(&wrong), 1, "{}", printed(&wrong));
+    assert!(said(&wrong).contains("refused"), "{}", said(&wrong));
+    assert_eq!(code(&azimark(&["locate", "--as", &format!("tea={DEMO}")])), 2);
+    let place = azimark(&["locate", &walk, "--environment", "street"]);
+    assert_eq!(code(&place), 2);
+    assert!(said(&place).contains("--frequency"), "{}", said(&place));
 }
 
 /// The demo's walk without its places, joined to its track: all but the two rows without a fix are placed.
