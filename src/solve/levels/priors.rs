@@ -41,18 +41,23 @@ pub struct LevelPriors {
 }
 
 impl Default for LevelPriors {
+    /// Level at one metre: from a leaking cable to a transmitter of a hundred watts within two standard deviations. Exponent
+    /// 3.0 ± 0.5 near by, outdoors near the ground, common practice. Losses by direction of 4 and 2 dB a harmonic stand for a
+    /// front-to-back ratio of about 15 dB within two deviations. Shadowing, correlation parts and the trust in the model
+    /// were chosen by coverage and evidence over 27 open walks at 462.7 MHz (University of Utah, Zenodo 7259895), where shadowing about the
+    /// best law is 6.2 dB, 0.43 of it shared within 30 m and none beyond 300 m. The rest is common practice, no source.
     fn default() -> Self {
         Self {
             start: (-20.0, 22.0),
             exponent: (3.0, 0.5),
             pattern: [4.0, 2.0, 0.0, 0.0],
             bend: 1.0,
-            shadowing: (6.5, 0.25),
+            shadowing: (8.0, 0.3),
             decorrelation: [0.02, 0.05, 0.12, 0.3],
             own: [0.15, 0.5],
             wide_share: [0.05, 0.25],
             wide: 2.0,
-            trust: 600.0,
+            trust: 250.0,
             device: 5.0,
             height: 5.0,
         }
