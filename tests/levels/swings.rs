@@ -74,6 +74,10 @@ fn a_swing_is_told_from_bearings_levels_and_walks() {
         // Bearings with their front levels.
         ("lat,lon,bearing_deg,level_dbm\n47,8,0,-60\n47,8,90,-61\n".to_owned(), Kind::Bearings),
         ("lat,lon,azimuth,hpbw,level_dbm\n47,8,0,65,-60\n47,8,120,65,-61\n".to_owned(), Kind::Sectors),
+        // Beside the width of a beam only a name that sectors' azimuths do not have makes a swing.
+        ("lat,lon,heading,hpbw,level_dbm\n47,8,0,65,-60\n47,8,120,65,-61\n".to_owned(), Kind::Swings),
+        ("lat,lon,direction,hpbw,level_dbm\n47,8,0,65,-60\n47,8,120,65,-61\n".to_owned(), Kind::Sectors),
+        ("lat,lon,direction,level_dbm\n47,8,0,-60\n47,8,120,-61\n".to_owned(), Kind::Swings),
         ("lat,lon,heading\n47,8,0\n47,8,90\n".to_owned(), Kind::Unknown),
     ] {
         assert_eq!(kind(text.as_bytes()), expected, "{text}");
