@@ -9,7 +9,7 @@ use crate::{
     region::{Ellipse, NotDetermined, Region, Scale},
     report::words,
     safety::Caution,
-    solve::{Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, levels::LevelFit},
+    solve::{Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict, levels::LevelFit},
     units::{Angle, Confidence, Dbm, Metres, SquareMetres},
 };
 
@@ -225,7 +225,7 @@ impl Answer {
 
     /// Whether kinds of evidence contradict each other: less than one in a hundred that mean one place differ as much.
     pub fn conflict(&self) -> bool {
-        self.kinds_p.is_some_and(|p| p < 0.01)
+        contradict(self.kinds_p)
     }
 
     /// Every level that was used against its distance from the quoted place.

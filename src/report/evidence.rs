@@ -11,7 +11,7 @@ pub(super) fn levels(answer: &Answer) -> Vec<String> {
     let prepared = &answer.levels;
     let mut out = Vec::new();
     let left: Vec<String> =
-        prepared.left_out.iter().map(|(why, n)| format!("{n} ({})", why.reason())).collect();
+        prepared.left_out.iter().map(|(why, n)| format!("{n} {}", why.reason())).collect();
     let left_count: usize = prepared.left_out.iter().map(|l| l.1).sum();
     if prepared.levels.is_empty() && left_count == 0 {
         return out;
@@ -22,7 +22,7 @@ pub(super) fn levels(answer: &Answer) -> Vec<String> {
     };
     out.push(format!("{} used{below}", words::count(prepared.levels.len(), "reading", "readings")));
     if left_count > 0 {
-        out.push(format!("{left_count} left out: {}", left.join(", ")));
+        out.push(format!("{left_count} left out: {}", left.join("; ")));
     }
     let Some(law) = answer.law else { return out };
     out.push(format!(

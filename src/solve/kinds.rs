@@ -42,10 +42,15 @@ pub struct Kinds {
 /// Below this probability the kinds contradict each other.
 const CONFLICT: f64 = 0.01;
 
+/// Whether kinds with this probability of meaning one place contradict each other: below one in a hundred.
+pub fn contradict(p: Option<f64>) -> bool {
+    p.is_some_and(|p| p < CONFLICT)
+}
+
 impl Kinds {
     /// Whether the kinds contradict each other.
     pub fn conflict(&self) -> bool {
-        self.p.is_some_and(|p| p < CONFLICT)
+        contradict(self.p)
     }
 }
 

@@ -26,6 +26,6 @@ pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};
 pub use fit::{Fit, Mode, fit};
-pub use kinds::{Kind, Kinds, kinds};
+pub use kinds::{Kind, Kinds, contradict, kinds};
 pub use options::{Loss, Options, Problem, SolveError};
 pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};
