@@ -305,7 +305,7 @@ fn locate_takes_bearings_levels_and_sectors_together() {
     ]);
     assert_eq!(code(&output), 0, "{}{}", printed(&output), said(&output));
     let told = unwrapped(&output);
-    assert!(told.starts_with("Search 2"), "{told}");
+    assert!(told.starts_with("Search 3200 m²"), "{told}");
     for words in
         ["543 readings used", "57 left out", "bearings alone:", "levels alone:", "sectors alone:", "agree"]
     {

@@ -101,21 +101,29 @@ struct Cell {
     wary: bool,
 }
 
+/// Cells of the first, rough mesh where levels or sectors speak: their posterior may be many times wider than its peaks show.
+const ROUGH_CELLS: f64 = 4.0;
+
 /// Builds the mesh. `guess` is the logarithm of the mass as far as known beforehand (a lower bound from
 /// polished peaks), `cells` how finely the mass is resolved.
 pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
+    let mut builder = Builder::new(density);
     let mut reference = guess;
+    if !density.scene.others.is_empty() {
+        reference = Some(builder.run(None, ROUGH_CELLS));
+    }
     loop {
-        let mesh = Builder::new(density, reference, cells).run();
+        let evidence = builder.run(reference, cells);
         // The mesh is fine enough when the reference was not much above the truth.
         match reference {
-            Some(r) if r > mesh.evidence + 1.2 => reference = Some(mesh.evidence),
-            None => reference = Some(mesh.evidence),
-            _ => return mesh,
+            Some(r) if r > evidence + 1.2 => reference = Some(evidence),
+            None => reference = Some(evidence),
+            _ => return builder.finish(evidence),
         }
     }
 }
 
+/// Vertices stay from one run to the next, so that none is evaluated twice.
 struct Builder<'a, 'b> {
     density: &'a Density<'b>,
     half: f64,
@@ -129,14 +137,14 @@ struct Builder<'a, 'b> {
 }
 
 impl<'a, 'b> Builder<'a, 'b> {
-    fn new(density: &'a Density<'b>, reference: Option<f64>, cells: f64) -> Self {
+    fn new(density: &'a Density<'b>) -> Self {
         let half = density.scene.within;
         Self {
             density,
             half,
             step: 2.0 * half / f64::from(1u32 << DEPTH),
-            reference,
-            share: 1.0 / cells,
+            reference: None,
+            share: 1.0,
             points: Vec::with_capacity(4096),
             logs: Vec::with_capacity(4096),
             lattice: HashMap::with_capacity_and_hasher(4096, Quick::default()),
@@ -144,9 +152,12 @@ impl<'a, 'b> Builder<'a, 'b> {
         }
     }
 
-    fn run(mut self) -> Mesh {
+    /// Covers the square anew, and returns the logarithm of the mass found.
+    fn run(&mut self, reference: Option<f64>, cells: f64) -> f64 {
+        (self.reference, self.share) = (reference, 1.0 / cells);
+        self.leaves.clear();
         let side = 1u32 << (DEPTH - 3);
-        let mut cells: Vec<Cell> = (0..64)
+        let mut front: Vec<Cell> = (0..64)
             .map(|i| Cell {
                 west: (i % 8) * side,
                 south: (i / 8) * side,
@@ -155,10 +166,10 @@ impl<'a, 'b> Builder<'a, 'b> {
                 wary: true,
             })
             .collect();
-        while !cells.is_empty() {
-            cells = self.level(&cells);
+        while !front.is_empty() {
+            front = self.level(&front);
         }
-        self.finish()
+        log_sum(self.leaves.iter().map(|l| l.mass))
     }
 
     /// Log of the area of a cell.
@@ -281,8 +292,7 @@ impl<'a, 'b> Builder<'a, 'b> {
         out
     }
 
-    fn finish(mut self) -> Mesh {
-        let evidence = log_sum(self.leaves.iter().map(|l| l.mass));
+    fn finish(mut self, evidence: f64) -> Mesh {
         for leaf in &mut self.leaves {
             leaf.mass = (leaf.mass - evidence).exp();
         }

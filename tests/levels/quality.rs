@@ -158,6 +158,36 @@ fn a_floor_is_seen_where_readings_pile_up_and_nowhere_else() {
     assert!(finding(&labelled(&stated), "floor-unknown").is_none());
 }
 
+/// Noise at -104 dBm, of which 0 to 2 dB are seen with weak signals, where the list states a floor.
+#[test]
+fn a_stated_floor_is_raised_to_a_pile_above_it_and_never_lowered() {
+    let log = |stated: f64| {
+        let mut random = Random::seeded(9);
+        let mut text = String::from("lat,lon,level_dbm,floor_dbm\n");
+        for _ in 0..300 {
+            let (signal, noise) = (-104.0 + 12.0 * random.normal(), -104.0 + 0.4 * random.normal());
+            let shown = 10.0 * (10f64.powf(signal / 10.0) + 10f64.powf(noise / 10.0)).log10();
+            text += &format!("47,8,{shown:.1},{stated}\n");
+        }
+        read(&text)
+    };
+    let raised = log(-114.0);
+    let found = labelled(&raised);
+    let told = finding(&found, "floor-raised").expect("a pile above the stated floor");
+    let value = floor_in(told);
+    assert!((-104.5..-102.0).contains(&value), "{told}");
+    let limits: Vec<f64> = check::usable(&raised, &found.labels)
+        .levels
+        .iter()
+        .filter_map(|l| if let Heard::Below(limit) = l.heard { Some(limit.value()) } else { None })
+        .collect();
+    // Half of the signals are weaker than the noise; what is seen of them lies around the pile.
+    assert!(limits.len() > 90 && limits.iter().all(|l| (l - value).abs() < 0.051), "{limits:?}");
+    for stated in [-103.0, -95.0] {
+        assert!(finding(&labelled(&log(stated)), "floor-raised").is_none(), "{stated}");
+    }
+}
+
 /// A signal that lies still but for 1 dB, behind a pad that is switched every five readings; `falls` are the decibels by
 /// which the receiver's display falls for each of the pad.
 fn padded(falls: f64, switches: usize, at: &str) -> Vec<LevelReading> {

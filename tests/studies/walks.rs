@@ -35,7 +35,7 @@ fn told(walk: &simulate::Walk, priors: LevelPriors) -> Told {
 /// Three ways to take the same readings: as delivered, with the model taken as exact, and with independent errors.
 fn ways() -> [(&'static str, LevelPriors); 3] {
     let exact = LevelPriors { trust: f64::INFINITY, ..LevelPriors::default() };
-    let independent = LevelPriors { own: [1.0, 1.0], pattern: [0.0; 4], bend: 0.0, ..exact };
+    let independent = LevelPriors { own: [1.0; 3], pattern: [0.0; 4], bend: 0.0, ..exact };
     [
         ("as delivered", LevelPriors::default()),
         ("model taken as exact", exact),

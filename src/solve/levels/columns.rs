@@ -1,9 +1,12 @@
 //! What the levels depend on linearly, given the place.
 
+use std::f64::consts::LN_10;
+
 use crate::solve::{
     density::{Batch, LANES},
     levels::{
         cells::Cell,
+        logarithm::ln,
         packed::{Lanes, MOST},
         priors::LevelPriors,
     },
@@ -65,33 +68,38 @@ impl Columns {
         self.mean.len()
     }
 
-    /// One row for each cell, at each place of a batch.
+    /// One row for each cell, at each place of a batch; what is beyond [`Columns::count`] is zero.
     #[inline(always)]
-    pub fn rows(&self, cells: &[Cell], points: &Batch, out: &mut Vec<[Lanes; MOST]>) {
+    pub fn rows<const N: usize>(&self, cells: &[Cell], points: &Batch, out: &mut Vec<[Lanes; N]>) {
         out.clear();
         for cell in cells {
-            let mut row = [[0.0; LANES]; MOST];
+            let mut row = [[0.0; LANES]; N];
             row[0] = [1.0; LANES];
             let (mut sin, mut cos) = ([0.0; LANES], [0.0; LANES]);
+            let mut decades = [0.0; LANES];
             for l in 0..LANES {
                 let (dx, dy) = (cell.at.east - points.0[l], cell.at.north - points.1[l]);
                 let square = dx * dx + dy * dy + self.height_squared;
-                row[1][l] = -5.0 * square.log10();
+                decades[l] = (-5.0 / LN_10) * ln(square);
                 // Straight below, the direction means nothing, and what depends on it fades.
                 let inverse = 1.0 / square.sqrt();
                 (sin[l], cos[l]) = (dx * inverse, dy * inverse);
             }
+            row[1] = decades;
             self.turn(&mut row, &sin, &cos);
             if self.bend {
                 for (i, knot) in self.knots.iter().enumerate() {
-                    for l in 0..LANES {
-                        row[2 + 2 * self.harmonics + i][l] = (row[1][l] + 10.0 * knot).min(0.0);
+                    if let Some(hinge) = row.get_mut(2 + 2 * self.harmonics + i) {
+                        for l in 0..LANES {
+                            hinge[l] = (decades[l] + 10.0 * knot).min(0.0);
+                        }
                     }
                 }
             }
             for (i, device) in self.devices.iter().enumerate() {
-                row[self.count() - self.devices.len() + i] =
-                    [f64::from(u8::from(cell.device == *device)); LANES];
+                if let Some(own) = row.get_mut(self.count() - self.devices.len() + i) {
+                    *own = [f64::from(u8::from(cell.device == *device)); LANES];
+                }
             }
             out.push(row);
         }
@@ -99,15 +107,27 @@ impl Columns {
 
     /// Sines and cosines of the multiples of an angle.
     #[inline(always)]
-    fn turn(&self, row: &mut [Lanes; MOST], sin: &Lanes, cos: &Lanes) {
+    fn turn<const N: usize>(&self, row: &mut [Lanes; N], sin: &Lanes, cos: &Lanes) {
         let (mut s, mut c) = (*sin, *cos);
-        for k in 0..self.harmonics {
+        for k in 0..self.harmonics.min((N - 2) / 2) {
             row[2 + 2 * k] = s;
             row[3 + 2 * k] = c;
             for l in 0..LANES {
                 (s[l], c[l]) = (s[l] * cos[l] + c[l] * sin[l], c[l] * cos[l] - s[l] * sin[l]);
             }
         }
+    }
+
+    /// Precisions and pulls of the priors where what is irregular has `factor` times its standard deviations; what is beyond
+    /// [`Columns::count`] is held at zero.
+    pub fn priors<const N: usize>(&self, factor: f64) -> ([f64; N], [f64; N]) {
+        let irregular = 2..self.count() - self.devices.len();
+        let precision: [f64; N] = std::array::from_fn(|i| {
+            let factor = if irregular.contains(&i) { factor } else { 1.0 };
+            self.deviation.get(i).map_or(1.0, |d| (factor * d).powi(-2))
+        });
+        let pull = std::array::from_fn(|i| self.mean.get(i).map_or(0.0, |m| m * precision[i]));
+        (precision, pull)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::f64::consts::SQRT_2;
 
-use crate::solve::lobe::exp_negative;
+use crate::solve::{levels::logarithm::ln, lobe::exp_negative};
 
 /// Φ(u) in three forms: its logarithm; λ = φ/Φ, the mean by which a standard normal variable that is known to lie below u
 /// lies below zero; and λ(u + λ), the part of its variance that this knowledge takes away, between 0 and 1.
@@ -11,6 +11,7 @@ use crate::solve::lobe::exp_negative;
 /// keeps its digits far out where erfc itself would underflow.
 #[inline(always)]
 pub fn below(u: f64) -> (f64, f64, f64) {
+    const ROOT: f64 = 0.398_942_280_401_432_7; // 1/√(2π)
     let x = u.abs() / SQRT_2;
     let t = 1.0 / (1.0 + 0.5 * x);
     let fit = -1.265_512_23
@@ -22,15 +23,13 @@ pub fn below(u: f64) -> (f64, f64, f64) {
                             + t * (-1.135_203_98
                                 + t * (1.488_515_87 + t * (-0.822_152_23 + t * 0.170_872_77))))))));
     // ½ erfcx(x), so that Φ(−|u|) is this times e^(−u²/2).
-    let scaled = 0.5 * t * fit.exp();
+    let scaled = 0.5 * t * exp_negative(fit);
     let bell = exp_negative(-0.5 * u * u);
-    const ROOT: f64 = 0.398_942_280_401_432_7; // 1/√(2π)
-    let (log, ratio) = if u < 0.0 {
-        (scaled.ln() - 0.5 * u * u, ROOT / scaled)
-    } else {
-        let above = scaled * bell;
-        ((-above).ln_1p(), ROOT * bell / (1.0 - above))
-    };
+    let above = (scaled * bell).min(0.5);
+    // Without a branch, so that several can be evaluated at once.
+    let weak = ln(scaled) - 0.5 * u * u;
+    let strong = ln(1.0 - above);
+    let (log, ratio) = if u < 0.0 { (weak, ROOT / scaled) } else { (strong, ROOT * bell / (1.0 - above)) };
     (log, ratio, (ratio * (u + ratio)).clamp(0.0, 1.0))
 }
 

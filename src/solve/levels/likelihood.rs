@@ -5,16 +5,16 @@ use nalgebra::Vector2;
 use crate::{
     check::{Heard, UsableLevel},
     geodesy::{Place, PlanePoint},
-    numeric::quadrature,
     solve::{
         density::{Batch, LANES},
         evidence::Evidence,
         levels::{
             cells::{Cell, Reading, gather},
             columns::Columns,
-            floor::below,
-            kernel::{Kernel, Whitener, earlier},
-            packed::{Lanes, MOST, Packed, square},
+            kernel::{Kernel, earlier},
+            marginal::{Found, Marginal},
+            node::Node,
+            packed::{Lanes, MOST},
             priors::LevelPriors,
             summary::LevelFit,
         },
@@ -25,20 +25,14 @@ use crate::{
 /// A log is gathered into at most this many cells.
 const MOST_CELLS: usize = 160;
 
-/// Nodes for the standard deviation of the shadowing.
-const SPREADS: usize = 3;
-
 /// The height is at most this part of the extent: a survey of a room has no emitter metres above it.
 const LOW: f64 = 0.15;
 
 /// A node must have this weight somewhere.
-const COUNTS: f64 = 2e-3;
+const COUNTS: f64 = 1e-2;
 
 /// How far below the best of the places looked at, in log likelihood, a place still has a say in which nodes count.
 const NEAR_BEST: f64 = 12.0;
-
-/// Newton steps toward the best unknowns where some readings are below the floor.
-const STEPS: usize = 2;
 
 /// A level ready for the solver.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,6 +71,10 @@ pub struct Levels {
     measured: usize,
     columns: Columns,
     nodes: Vec<Node>,
+    /// Prior of the standard deviation of the shadowing: median in dB, and deviation of its logarithm.
+    spread: (f64, f64),
+    /// Scales of irregularity.
+    irregular: [f64; 3],
     /// Root mean square distance of the cells from their centre, metres.
     extent: f64,
 }
@@ -97,31 +95,31 @@ pub(super) struct Unknowns {
     pub effective: f64,
 }
 
-/// One kernel with what it makes of the cells.
-#[derive(Clone, Debug)]
-struct Node {
-    kernel: Kernel,
-    whitener: Whitener,
-    /// Whitened levels of the measured cells.
-    levels: Vec<f64>,
-    /// Their sum of squares.
-    square: f64,
-    log_determinant: f64,
-    /// Standard deviations of the shadowing, dB, with the logarithm of their weights.
-    sigmas: Vec<(f64, f64)>,
-}
+/// What each kernel and scale of irregularity says of eight places: logarithms of the density and of the standard deviation of the shadowing.
+type Judged = Vec<(Lanes, Lanes)>;
 
-struct Evaluation<'a> {
+struct Evaluation<'a, const N: usize> {
     levels: &'a Levels,
     points: &'a Batch,
 }
 
-impl pulp::NullaryFnOnce for Evaluation<'_> {
-    type Output = Lanes;
+impl<const N: usize> pulp::NullaryFnOnce for Evaluation<'_, N> {
+    type Output = Judged;
 
     #[inline(always)]
-    fn call(self) -> Lanes {
-        self.levels.summed(self.points)
+    fn call(self) -> Judged {
+        let mut marginal = self.levels.marginal::<N>(self.points);
+        // A loop, for a closure would be compiled for the narrowest vectors.
+        let mut out = Vec::with_capacity(self.levels.nodes.len());
+        let mut found = Vec::new();
+        for node in &self.levels.nodes {
+            found.clear();
+            marginal.add(node, &mut found);
+            for f in &found {
+                out.push((f.log, f.log_sigma));
+            }
+        }
+        out
     }
 }
 
@@ -134,21 +132,9 @@ impl Levels {
         let measured = cells.iter().filter(|c| !c.below).count();
         let near = earlier(&cells);
         let kernels = priors.kernels(extent);
-        let sigmas: Vec<(f64, f64)> = quadrature::standard_normal(SPREADS)
-            .into_iter()
-            .map(|(t, w)| (priors.shadowing.0 * (t * priors.shadowing.1).exp(), w.ln()))
-            .collect();
-        let nodes = kernels
-            .iter()
-            .map(|kernel| {
-                let whitener = Whitener::new(&cells, &near, *kernel);
-                let values: Vec<f64> = cells.iter().map(|c| c.level).collect();
-                let levels = whitener.apply(&values, measured);
-                let square = levels.iter().map(|v| v * v).sum();
-                let log_determinant = whitener.log_determinant(measured);
-                Node { kernel: *kernel, whitener, levels, square, log_determinant, sigmas: sigmas.clone() }
-            })
-            .collect();
+        let start = priors.shadowing.0.ln();
+        let scales: Vec<(usize, f64)> = (0..priors.irregular.len()).map(|i| (i, start)).collect();
+        let nodes = kernels.iter().map(|k| Node::new(&cells, &near, *k, measured, scales.clone())).collect();
         let mut out = Self {
             columns: Columns::new(&cells, priors, extent),
             height: priors.height,
@@ -158,6 +144,8 @@ impl Levels {
             cells,
             measured,
             nodes,
+            spread: priors.shadowing,
+            irregular: priors.irregular,
         };
         out.prune();
         out
@@ -178,40 +166,30 @@ impl Levels {
         if self.cells.is_empty() {
             return [0.0; LANES];
         }
-        pulp::Arch::new().dispatch(Evaluation { levels: self, points }).map(|l| l * self.temper)
-    }
-
-    #[inline(always)]
-    fn evaluate(&self, points: &Batch) -> Vec<Lanes> {
-        let mut rows = Vec::with_capacity(self.cells.len());
-        self.columns.rows(&self.cells, points, &mut rows);
-        let mut logs: Vec<Lanes> = Vec::new();
-        let mut scratch = vec![Floor::default(); self.cells.len() - self.measured];
-        for node in &self.nodes {
-            let sums = self.sums(node, &rows);
-            self.given_measured(node, &rows, &mut scratch);
-            for (sigma, weight) in &node.sigmas {
-                let (mut log, _, _) = self.marginal(node, &sums, *sigma, &mut scratch);
-                for l in 0..LANES {
-                    log[l] += weight;
-                }
-                logs.push(log);
-            }
-        }
-        logs
-    }
-
-    /// The sum over the nodes.
-    #[inline(always)]
-    fn summed(&self, points: &Batch) -> Lanes {
         let logs = self.evaluate(points);
         std::array::from_fn(|l| {
-            let top = logs.iter().map(|v| v[l]).fold(f64::NEG_INFINITY, f64::max);
+            let top = logs.iter().map(|v| v.0[l]).fold(f64::NEG_INFINITY, f64::max);
             if top == f64::NEG_INFINITY {
                 return top;
             }
-            top + logs.iter().map(|v| (v[l] - top).exp()).sum::<f64>().ln()
+            self.temper * (top + logs.iter().map(|v| (v.0[l] - top).exp()).sum::<f64>().ln())
         })
+    }
+
+    /// Systems of a few sizes are compiled; the next larger one takes zeros for the rest.
+    fn evaluate(&self, points: &Batch) -> Judged {
+        let arch = pulp::Arch::new();
+        match self.columns.count() {
+            ..=2 => arch.dispatch(Evaluation::<2> { levels: self, points }),
+            3..=9 => arch.dispatch(Evaluation::<9> { levels: self, points }),
+            10..=12 => arch.dispatch(Evaluation::<12> { levels: self, points }),
+            _ => arch.dispatch(Evaluation::<MOST> { levels: self, points }),
+        }
+    }
+
+    #[inline(always)]
+    fn marginal<const N: usize>(&self, points: &Batch) -> Marginal<'_, N> {
+        Marginal::new(&self.cells, self.measured, &self.columns, (self.spread, &self.irregular), points)
     }
 
     /// What every node says of level and exponent at the first of the points.
@@ -219,34 +197,13 @@ impl Levels {
         if self.measured == 0 {
             return Vec::new();
         }
-        let mut rows = Vec::new();
-        self.columns.rows(&self.cells, points, &mut rows);
-        let mut scratch = vec![Floor::default(); self.cells.len() - self.measured];
+        let mut marginal = self.marginal::<MOST>(points);
+        let mut found = Vec::new();
         let mut out = Vec::new();
         for node in &self.nodes {
-            let sums = self.sums(node, &rows);
-            self.given_measured(node, &rows, &mut scratch);
-            let ones = node.whitener.apply(&vec![1.0; self.cells.len()], self.measured);
-            let effective = ones.iter().map(|v| v * v).sum();
-            for (sigma, weight) in &node.sigmas {
-                let (log, mut factored, found) = self.marginal(node, &sums, *sigma, &mut scratch);
-                let censored = self.measured < self.cells.len();
-                let mean = if censored { found } else { factored.backward(&found) };
-                let mut column = |i: usize| {
-                    factored.b = [[0.0; LANES]; MOST];
-                    factored.b[i] = [1.0; LANES];
-                    factored.backward(&factored.forward())
-                };
-                let (first, second) = (column(0), column(1));
-                out.push(Unknowns {
-                    log: log[0] + weight,
-                    mean: [mean[0][0], mean[1][0]],
-                    covariance: [first[0][0], first[1][0], second[1][0]],
-                    sigma: *sigma,
-                    kernel: node.kernel,
-                    effective,
-                });
-            }
+            found.clear();
+            marginal.add(node, &mut found);
+            out.extend(found.iter_mut().map(|f| told(f, node)));
         }
         out
     }
@@ -269,24 +226,28 @@ impl Levels {
             return;
         }
         let probes = self.probes();
-        let mut logs: Vec<Vec<f64>> = Vec::with_capacity(probes.len());
+        let mut logs: Vec<Vec<(f64, f64)>> = Vec::with_capacity(probes.len());
         for chunk in probes.chunks(LANES) {
             let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
             let points = (std::array::from_fn(|l| at(l).0), std::array::from_fn(|l| at(l).1));
             let found = self.evaluate(&points);
-            logs.extend((0..chunk.len()).map(|l| found.iter().map(|v| v[l]).collect::<Vec<f64>>()));
+            logs.extend((0..chunk.len()).map(|l| found.iter().map(|v| (v.0[l], v.1[l])).collect::<Vec<_>>()));
         }
-        let top = |v: &Vec<f64>| v.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let top = |v: &Vec<(f64, f64)>| v.iter().map(|n| n.0).fold(f64::NEG_INFINITY, f64::max);
         let best = logs.iter().map(top).fold(f64::NEG_INFINITY, f64::max);
-        let near: Vec<&Vec<f64>> = logs.iter().filter(|v| top(v) > best - NEAR_BEST).collect();
+        let near: Vec<&Vec<(f64, f64)>> = logs.iter().filter(|v| top(v) > best - NEAR_BEST).collect();
         let mut slot = 0;
         for node in &mut self.nodes {
-            node.sigmas.retain(|_| {
+            node.scales.retain_mut(|scale| {
+                let i = slot;
                 slot += 1;
-                near.iter().any(|v| v[slot - 1] > top(v) + COUNTS.ln())
+                if let Some(most) = near.iter().max_by(|a, b| a[i].0.total_cmp(&b[i].0)) {
+                    scale.1 = most[i].1;
+                }
+                near.iter().any(|v| v[i].0 > top(v) + COUNTS.ln())
             });
         }
-        self.nodes.retain(|n| !n.sigmas.is_empty());
+        self.nodes.retain(|n| !n.scales.is_empty());
     }
 
     /// Places over and around the survey: beside the strongest cells, and on rings about the centre.
@@ -304,144 +265,6 @@ impl Levels {
             }
         }
         out
-    }
-
-    /// Sums of products of the whitened rows of the measured cells.
-    #[inline(always)]
-    fn sums(&self, node: &Node, rows: &[[Lanes; MOST]]) -> Packed {
-        let count = self.columns.count();
-        let mut sums = Packed::zeros(count);
-        for i in 0..self.measured {
-            let row = whitened(node, rows, i, count);
-            sums.add(&row, &[node.levels[i]; LANES], &[1.0; LANES]);
-        }
-        sums
-    }
-
-    /// Log of the density of the levels for one kernel and one standard deviation, with the unknowns integrated out.
-    #[inline(always)]
-    fn marginal(
-        &self,
-        node: &Node,
-        sums: &Packed,
-        sigma: f64,
-        scratch: &mut [Floor],
-    ) -> (Lanes, Packed, [Lanes; MOST]) {
-        let count = self.columns.count();
-        let precision: [f64; MOST] =
-            std::array::from_fn(|i| self.columns.deviation.get(i).map_or(1.0, |d| d.powi(-2)));
-        let pull: [f64; MOST] =
-            std::array::from_fn(|i| self.columns.mean.get(i).map_or(0.0, |m| m * precision[i]));
-        let inverse = sigma.powi(-2);
-        let system = sums.with_prior(inverse, &precision, &pull);
-        let mut factored = system.clone();
-        let half_log = factored.factor();
-        let forward = factored.forward();
-        let fitted = square(&forward, count);
-        let constant: f64 = node.square * inverse
-            + (0..count).map(|i| self.columns.mean[i].powi(2) * precision[i]).sum::<f64>();
-        let scale = 0.5 * node.log_determinant + self.measured as f64 * sigma.ln()
-            - 0.5 * (0..count).map(|i| precision[i].ln()).sum::<f64>();
-        if self.measured == self.cells.len() {
-            let log = std::array::from_fn(|l| -0.5 * (constant - fitted[l]) - half_log[l] - scale);
-            return (log, factored, forward);
-        }
-        let mut unknowns = factored.backward(&forward);
-        for _ in 0..STEPS {
-            let mut step = system.clone();
-            // What is left on the right at the present unknowns, from the measured ones and the prior.
-            system.residual(&unknowns, &mut step.b);
-            self.censored(node, &unknowns, sigma, scratch, &mut step);
-            step.factor();
-            let change = step.backward(&step.forward());
-            for i in 0..count {
-                for l in 0..LANES {
-                    unknowns[i][l] += change[i][l];
-                }
-            }
-        }
-        let mut last = system.clone();
-        let tail = self.censored(node, &unknowns, sigma, scratch, &mut last);
-        let quadratic = system.quadratic(&unknowns);
-        let half_log = last.factor();
-        let log = std::array::from_fn(|l| -0.5 * (constant + quadratic[l]) + tail[l] - half_log[l] - scale);
-        (log, last, unknowns)
-    }
-
-    /// What the measured neighbours say of each cell below the floor, whatever the unknowns are.
-    #[inline(always)]
-    fn given_measured(&self, node: &Node, rows: &[[Lanes; MOST]], out: &mut [Floor]) {
-        let count = self.columns.count();
-        for i in self.measured..self.cells.len() {
-            let here = &mut out[i - self.measured];
-            here.base = rows[i];
-            here.offset = 0.0;
-            for (j, weight) in node.whitener.neighbours(i) {
-                if j < self.measured {
-                    here.offset += weight * self.cells[j].level;
-                }
-                for c in 0..count {
-                    for l in 0..LANES {
-                        here.base[c][l] -= weight * rows[j][c][l];
-                    }
-                }
-            }
-        }
-    }
-
-    /// Sum of the log probabilities that the cells below the floor are there, given the measured ones and each other: in their
-    /// order, each given its neighbours, and those of them that are below the floor themselves stand at their expected levels.
-    /// Adds their derivatives to `system`.
-    #[inline(always)]
-    fn censored(
-        &self,
-        node: &Node,
-        unknowns: &[Lanes; MOST],
-        sigma: f64,
-        floor: &mut [Floor],
-        system: &mut Packed,
-    ) -> Lanes {
-        let count = self.columns.count();
-        let mut total = [0.0; LANES];
-        for i in 0..floor.len() {
-            let (earlier, rest) = floor.split_at_mut(i);
-            let here = &mut rest[0];
-            let mut row = here.base;
-            let mut expected = predicted(&here.base, unknowns, count);
-            for l in 0..LANES {
-                expected[l] += here.offset;
-            }
-            for (j, weight) in node.whitener.neighbours(self.measured + i) {
-                let Some(other) = j.checked_sub(self.measured).map(|j| &earlier[j]) else { continue };
-                for l in 0..LANES {
-                    expected[l] += weight * other.level[l];
-                }
-                for c in 0..count {
-                    for l in 0..LANES {
-                        row[c][l] += weight * other.row[c][l];
-                    }
-                }
-            }
-            let deviation = sigma / node.whitener.scale[self.measured + i];
-            let (mut pull, mut taken) = ([0.0; LANES], [0.0; LANES]);
-            let level = self.cells[self.measured + i].level;
-            for l in 0..LANES {
-                let (log, ratio, part) = below((level - expected[l]) / deviation);
-                total[l] += log;
-                pull[l] = -ratio;
-                taken[l] = part;
-                here.level[l] = expected[l] - deviation * ratio;
-            }
-            let inverse = 1.0 / deviation;
-            for c in 0..count {
-                for l in 0..LANES {
-                    here.row[c][l] = row[c][l] * (1.0 - taken[l]);
-                    row[c][l] *= inverse;
-                }
-            }
-            system.add(&row, &pull, &taken);
-        }
-        total
     }
 }
 
@@ -500,20 +323,21 @@ impl Evidence for Levels {
     }
 }
 
-/// Where a cell below the floor is expected to be, and how that moves with the unknowns.
-#[derive(Clone, Debug)]
-struct Floor {
-    /// Its row less those of its neighbours.
-    base: [Lanes; MOST],
-    /// What its measured neighbours' levels add.
-    offset: f64,
-    level: Lanes,
-    row: [Lanes; MOST],
-}
-
-impl Default for Floor {
-    fn default() -> Self {
-        Self { base: [[0.0; LANES]; MOST], offset: 0.0, level: [0.0; LANES], row: [[0.0; LANES]; MOST] }
+/// What one node says of level and exponent at the first place.
+fn told(found: &mut Found<MOST>, node: &Node) -> Unknowns {
+    let mut column = |i: usize| {
+        found.factored.b = [[0.0; LANES]; MOST];
+        found.factored.b[i] = [1.0; LANES];
+        found.factored.backward(&found.factored.forward())
+    };
+    let (first, second) = (column(0), column(1));
+    Unknowns {
+        log: found.log[0],
+        mean: [found.unknowns[0][0], found.unknowns[1][0]],
+        covariance: [first[0][0], first[1][0], second[1][0]],
+        sigma: found.log_sigma[0].exp(),
+        kernel: node.kernel,
+        effective: node.effective(),
     }
 }
 
@@ -529,37 +353,6 @@ fn extent(cells: &[Cell]) -> f64 {
     let (east, north) = (mean(|c| c.at.east), mean(|c| c.at.north));
     let square = |c: &Cell| (c.at.east - east).powi(2) + (c.at.north - north).powi(2);
     (cells.iter().map(square).sum::<f64>() / n).sqrt()
-}
-
-#[inline(always)]
-fn predicted(row: &[Lanes; MOST], unknowns: &[Lanes; MOST], count: usize) -> Lanes {
-    let mut sum = [0.0; LANES];
-    for c in 0..count {
-        for l in 0..LANES {
-            sum[l] += row[c][l] * unknowns[c][l];
-        }
-    }
-    sum
-}
-
-/// A row less what its neighbours say, in standard deviations of what they leave.
-#[inline(always)]
-fn whitened(node: &Node, rows: &[[Lanes; MOST]], i: usize, count: usize) -> [Lanes; MOST] {
-    let mut row = rows[i];
-    for (j, weight) in node.whitener.neighbours(i) {
-        for c in 0..count {
-            for l in 0..LANES {
-                row[c][l] -= weight * rows[j][c][l];
-            }
-        }
-    }
-    let scale = node.whitener.scale[i];
-    for c in 0..count {
-        for l in 0..LANES {
-            row[c][l] *= scale;
-        }
-    }
-    row
 }
 
 #[cfg(test)]

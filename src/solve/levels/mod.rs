@@ -5,8 +5,9 @@
 //! losses that depend on it (the emitter's pattern, what stands beside it); Δ the difference of the receiver; and S the
 //! shadowing: normal, with covariance σ² times [`Kernel`] over a distance δ between readings
 //! ([`crate::sources::GUDMUNDSON1991`]), of which neighbours do not share a part ν. Given the place, all but S are linear with
-//! normal priors: they are integrated out in closed form. σ, the distances of the kernel and ν are integrated out over nodes;
-//! those that count nowhere are left out beforehand.
+//! normal priors: they are integrated out in closed form. How large bₖ, aₘ and cₘ may be, the distances of the kernel and ν are
+//! integrated out over nodes, of which those that count nowhere are left out beforehand; ln σ by Laplace's approximation at each
+//! place and node.
 //!
 //! Readings below the floor come last, each given its neighbours: Φ((floor − expected)/deviation), where a neighbour that is
 //! below the floor itself stands at its expected level ([`crate::sources::TOBIN1958`]); the linear unknowns are then
@@ -23,6 +24,9 @@ mod columns;
 mod floor;
 mod kernel;
 mod likelihood;
+mod logarithm;
+mod marginal;
+mod node;
 mod packed;
 mod priors;
 mod summary;

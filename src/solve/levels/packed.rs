@@ -1,6 +1,6 @@
 //! Small symmetric systems, eight side by side.
 
-use crate::solve::density::LANES;
+use crate::solve::{density::LANES, levels::logarithm::ln_lanes};
 
 /// One number for each of the places that are judged together.
 pub type Lanes = [f64; LANES];
@@ -8,41 +8,49 @@ pub type Lanes = [f64; LANES];
 /// Greatest number of unknowns.
 pub const MOST: usize = 16;
 
-const SIZE: usize = MOST * (MOST + 1) / 2;
-
-/// A symmetric matrix and a right-hand side.
+/// A symmetric matrix of N unknowns, of which the lower triangle is used, and a right-hand side.
 #[derive(Clone, Debug)]
-pub struct Packed {
-    n: usize,
-    /// Lower triangle, row by row.
-    a: [Lanes; SIZE],
+pub struct Packed<const N: usize> {
+    a: [[Lanes; N]; N],
     /// Right-hand side.
-    pub b: [Lanes; MOST],
+    pub b: [Lanes; N],
 }
 
-#[inline(always)]
-const fn slot(i: usize, j: usize) -> usize {
-    i * (i + 1) / 2 + j
-}
-
-impl Packed {
-    /// Zeros for `n` unknowns.
+impl<const N: usize> Packed<N> {
+    /// Zeros.
     #[inline(always)]
-    pub const fn zeros(n: usize) -> Self {
-        Self { n, a: [[0.0; LANES]; SIZE], b: [[0.0; LANES]; MOST] }
+    pub const fn zeros() -> Self {
+        Self { a: [[[0.0; LANES]; N]; N], b: [[0.0; LANES]; N] }
     }
 
-    /// Adds an observation: its row of derivatives, its whitened value, and how much of it counts.
+    /// Adds an observation with its row of derivatives and its whitened value.
     #[inline(always)]
-    pub fn add(&mut self, row: &[Lanes; MOST], value: &Lanes, weight: &Lanes) {
-        for i in 0..self.n {
+    pub fn add(&mut self, row: &[Lanes; N], value: f64) {
+        for i in 0..N {
+            let own = row[i];
+            for l in 0..LANES {
+                self.b[i][l] += own[l] * value;
+            }
+            for j in 0..=i {
+                let cell = &mut self.a[i][j];
+                for l in 0..LANES {
+                    cell[l] += own[l] * row[j][l];
+                }
+            }
+        }
+    }
+
+    /// Adds an observation of which only a part counts.
+    #[inline(always)]
+    pub fn add_part(&mut self, row: &[Lanes; N], value: &Lanes, weight: &Lanes) {
+        for i in 0..N {
             let mut scaled = row[i];
             for l in 0..LANES {
                 self.b[i][l] += row[i][l] * value[l];
                 scaled[l] *= weight[l];
             }
             for j in 0..=i {
-                let cell = &mut self.a[slot(i, j)];
+                let cell = &mut self.a[i][j];
                 for l in 0..LANES {
                     cell[l] += scaled[l] * row[j][l];
                 }
@@ -52,17 +60,17 @@ impl Packed {
 
     /// The same system with every entry times `factor`, plus `precision` on the diagonal and `pull` on the right.
     #[inline(always)]
-    pub fn with_prior(&self, factor: f64, precision: &[f64], pull: &[f64]) -> Self {
+    pub fn with_prior(&self, factor: &Lanes, precision: &[f64; N], pull: &[f64; N]) -> Self {
         let mut out = self.clone();
-        for i in 0..self.n {
+        for i in 0..N {
             for j in 0..=i {
                 for l in 0..LANES {
-                    out.a[slot(i, j)][l] *= factor;
+                    out.a[i][j][l] *= factor[l];
                 }
             }
             for l in 0..LANES {
-                out.a[slot(i, i)][l] += precision[i];
-                out.b[i][l] = out.b[i][l] * factor + pull[i];
+                out.a[i][i][l] += precision[i];
+                out.b[i][l] = out.b[i][l] * factor[l] + pull[i];
             }
         }
         out
@@ -70,11 +78,11 @@ impl Packed {
 
     /// A x, before [`Packed::factor`].
     #[inline(always)]
-    fn times(&self, x: &[Lanes; MOST]) -> [Lanes; MOST] {
-        let mut out = [[0.0; LANES]; MOST];
-        for i in 0..self.n {
-            for j in 0..self.n {
-                let cell = self.a[if j <= i { slot(i, j) } else { slot(j, i) }];
+    pub fn times(&self, x: &[Lanes; N]) -> [Lanes; N] {
+        let mut out = [[0.0; LANES]; N];
+        for i in 0..N {
+            for j in 0..N {
+                let cell = if j <= i { self.a[i][j] } else { self.a[j][i] };
                 for l in 0..LANES {
                     out[i][l] += cell[l] * x[j][l];
                 }
@@ -83,23 +91,12 @@ impl Packed {
         out
     }
 
-    /// b − A x, before [`Packed::factor`].
-    #[inline(always)]
-    pub fn residual(&self, x: &[Lanes; MOST], out: &mut [Lanes; MOST]) {
-        let product = self.times(x);
-        for i in 0..self.n {
-            for l in 0..LANES {
-                out[i][l] = self.b[i][l] - product[i][l];
-            }
-        }
-    }
-
     /// xᵀA x − 2 bᵀx, before [`Packed::factor`].
     #[inline(always)]
-    pub fn quadratic(&self, x: &[Lanes; MOST]) -> Lanes {
+    pub fn quadratic(&self, x: &[Lanes; N]) -> Lanes {
         let product = self.times(x);
         let mut sum = [0.0; LANES];
-        for i in 0..self.n {
+        for i in 0..N {
             for l in 0..LANES {
                 sum[l] += x[i][l] * (product[i][l] - 2.0 * self.b[i][l]);
             }
@@ -107,50 +104,57 @@ impl Packed {
         sum
     }
 
-    /// Replaces the matrix by its Cholesky factor, and returns half of the logarithm of its determinant. A matrix that is not
-    /// positive definite gives infinity.
+    /// Replaces the matrix by its Cholesky factor with the diagonal inverted, and returns half of the logarithm of its
+    /// determinant. A matrix that is not positive definite gives infinity.
     #[inline(always)]
     pub fn factor(&mut self) -> Lanes {
         let mut product = [1.0; LANES];
-        for i in 0..self.n {
+        for i in 0..N {
             for j in 0..=i {
-                let mut sum = self.a[slot(i, j)];
+                let mut sum = self.a[i][j];
                 for k in 0..j {
-                    let (left, right) = (self.a[slot(i, k)], self.a[slot(j, k)]);
+                    let (left, right) = (self.a[i][k], self.a[j][k]);
                     for l in 0..LANES {
                         sum[l] -= left[l] * right[l];
                     }
                 }
                 if i == j {
                     for l in 0..LANES {
-                        sum[l] = sum[l].max(0.0).sqrt();
-                        product[l] *= sum[l];
+                        let root = sum[l].max(0.0).sqrt();
+                        product[l] *= root;
+                        sum[l] = 1.0 / root;
                     }
                 } else {
-                    let below = self.a[slot(j, j)];
+                    let inverse = self.a[j][j];
                     for l in 0..LANES {
-                        sum[l] /= below[l];
+                        sum[l] *= inverse[l];
                     }
                 }
-                self.a[slot(i, j)] = sum;
+                self.a[i][j] = sum;
             }
         }
-        product.map(|p| if p > 0.0 { p.ln() } else { f64::INFINITY })
+        let mut log = ln_lanes(&product);
+        for l in 0..LANES {
+            if !(product[l] > 0.0 && product[l].is_finite()) {
+                log[l] = f64::INFINITY;
+            }
+        }
+        log
     }
 
     /// After [`Packed::factor`]: L⁻¹b, whose length is that of b in the metric of the inverse.
     #[inline(always)]
-    pub fn forward(&self) -> [Lanes; MOST] {
+    pub fn forward(&self) -> [Lanes; N] {
         let mut x = self.b;
-        for i in 0..self.n {
+        for i in 0..N {
             for j in 0..i {
-                let (left, known) = (self.a[slot(i, j)], x[j]);
+                let (left, known) = (self.a[i][j], x[j]);
                 for l in 0..LANES {
                     x[i][l] -= left[l] * known[l];
                 }
             }
             for l in 0..LANES {
-                x[i][l] /= self.a[slot(i, i)][l];
+                x[i][l] *= self.a[i][i][l];
             }
         }
         x
@@ -158,30 +162,57 @@ impl Packed {
 
     /// After [`Packed::factor`]: the solution, from what [`Packed::forward`] gave.
     #[inline(always)]
-    pub fn backward(&self, forward: &[Lanes; MOST]) -> [Lanes; MOST] {
+    pub fn backward(&self, forward: &[Lanes; N]) -> [Lanes; N] {
         let mut x = *forward;
-        for i in (0..self.n).rev() {
-            for j in i + 1..self.n {
-                let (left, known) = (self.a[slot(j, i)], x[j]);
+        for i in (0..N).rev() {
+            for j in i + 1..N {
+                let (left, known) = (self.a[j][i], x[j]);
                 for l in 0..LANES {
                     x[i][l] -= left[l] * known[l];
                 }
             }
             for l in 0..LANES {
-                x[i][l] /= self.a[slot(i, i)][l];
+                x[i][l] *= self.a[i][i][l];
             }
         }
         x
     }
+
+    /// After [`Packed::factor`]: Σ wᵢ (A⁻¹)ᵢᵢ, by the columns of L⁻¹.
+    #[inline(always)]
+    pub fn trace_of_inverse(&self, weights: &[f64; N]) -> Lanes {
+        let mut sum = [0.0; LANES];
+        for c in 0..N {
+            let mut column = [[0.0; LANES]; N];
+            column[c] = self.a[c][c];
+            for i in c + 1..N {
+                for j in c..i {
+                    let (left, known) = (self.a[i][j], column[j]);
+                    for l in 0..LANES {
+                        column[i][l] -= left[l] * known[l];
+                    }
+                }
+                for l in 0..LANES {
+                    column[i][l] *= self.a[i][i][l];
+                }
+            }
+            for i in c..N {
+                for l in 0..LANES {
+                    sum[l] += weights[c] * column[i][l] * column[i][l];
+                }
+            }
+        }
+        sum
+    }
 }
 
-/// Sum of squares over the first `n`.
+/// Σ xᵢ yᵢ.
 #[inline(always)]
-pub fn square(x: &[Lanes; MOST], n: usize) -> Lanes {
+pub fn dot<const N: usize>(x: &[Lanes; N], y: &[Lanes; N]) -> Lanes {
     let mut sum = [0.0; LANES];
-    for row in x.iter().take(n) {
+    for i in 0..N {
         for l in 0..LANES {
-            sum[l] += row[l] * row[l];
+            sum[l] += x[i][l] * y[i][l];
         }
     }
     sum
@@ -196,30 +227,35 @@ mod tests {
     /// Against nalgebra's dense factor.
     #[test]
     fn the_packed_solution_is_that_of_the_dense_system() {
-        let n = 5;
-        let rows: Vec<[f64; 5]> =
+        const N: usize = 5;
+        let rows: Vec<[f64; N]> =
             (0..9).map(|i| std::array::from_fn(|j| f64::from((i * 7 + j as i32 * 3) % 11) - 4.5)).collect();
-        let mut packed = Packed::zeros(n);
-        let (mut matrix, mut right) = (DMatrix::<f64>::zeros(n, n), DVector::<f64>::zeros(n));
+        let mut packed = Packed::<N>::zeros();
+        let (mut matrix, mut right) = (DMatrix::<f64>::zeros(N, N), DVector::<f64>::zeros(N));
         for (i, row) in rows.iter().enumerate() {
             let value = i as f64 - 2.0;
-            let lanes: [Lanes; MOST] = std::array::from_fn(|c| [row.get(c).copied().unwrap_or(0.0); LANES]);
-            packed.add(&lanes, &[value; LANES], &[1.0; LANES]);
+            packed.add(&row.map(|v| [v; LANES]), value);
             let v = DVector::from_row_slice(row);
             matrix += &v * v.transpose();
             right += value * v;
         }
-        let mut packed = packed.with_prior(0.5, &[0.3; 5], &[0.1; 5]);
-        let matrix: DMatrix<f64> = 0.5 * matrix + 0.3 * DMatrix::<f64>::identity(n, n);
-        let right = 0.5 * right + DVector::from_element(n, 0.1);
+        let mut packed = packed.with_prior(&[0.5; LANES], &[0.3; N], &[0.1; N]);
+        let matrix: DMatrix<f64> = 0.5 * matrix + 0.3 * DMatrix::<f64>::identity(N, N);
+        let right = 0.5 * right + DVector::from_element(N, 0.1);
+        let whole = packed.clone();
         let half_log = packed.factor();
         let forward = packed.forward();
         let x = packed.backward(&forward);
         let exact = matrix.clone().cholesky().unwrap().solve(&right);
-        for i in 0..n {
+        for i in 0..N {
             assert!((x[i][3] - exact[i]).abs() < 1e-12);
         }
         assert!((half_log[0] - 0.5 * matrix.determinant().ln()).abs() < 1e-12);
-        assert!((square(&forward, n)[7] - right.dot(&exact)).abs() < 1e-12);
+        assert!((dot(&forward, &forward)[7] - right.dot(&exact)).abs() < 1e-12);
+        assert!((whole.quadratic(&x)[1] + right.dot(&exact)).abs() < 1e-12);
+        let weights = std::array::from_fn(|i| i as f64 + 1.0);
+        let inverse = matrix.try_inverse().unwrap();
+        let trace: f64 = (0..N).map(|i| weights[i] * inverse[(i, i)]).sum();
+        assert!((packed.trace_of_inverse(&weights)[2] - trace).abs() < 1e-12);
     }
 }

@@ -20,13 +20,16 @@ pub struct LevelPriors {
     pub pattern: [f64; HARMONICS],
     /// Bend of the law of distance: dB per squared decade from the middle of the survey; zero leaves it out.
     pub bend: f64,
+    /// By how much losses by direction and bends may be more or less than the two before say: factors, each as likely as the
+    /// others.
+    pub irregular: [f64; 3],
     /// Standard deviation of the shadowing: median in dB, and spread of its logarithm.
     pub shadowing: (f64, f64),
     /// Correlation distances of the shadowing, as parts of the survey's extent (root mean square distance from its centre),
     /// each as likely as the others.
     pub decorrelation: [f64; 4],
     /// Parts of the variance that neighbours do not share.
-    pub own: [f64; 2],
+    pub own: [f64; 3],
     /// Parts of what is shared that reach across the survey.
     pub wide_share: [f64; 2],
     /// How far that is, as a part of the extent.
@@ -52,9 +55,10 @@ impl Default for LevelPriors {
             exponent: (3.0, 0.5),
             pattern: [4.0, 2.0, 0.0, 0.0],
             bend: 1.0,
+            irregular: [0.1, 0.5, 1.5],
             shadowing: (8.0, 0.3),
             decorrelation: [0.02, 0.05, 0.12, 0.3],
-            own: [0.15, 0.5],
+            own: [0.03, 0.15, 0.5],
             wide_share: [0.05, 0.25],
             wide: 2.0,
             trust: 250.0,

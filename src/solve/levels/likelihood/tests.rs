@@ -3,7 +3,10 @@
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::*;
-use crate::{numeric::random::Random, solve::levels::kernel::Kernel};
+use crate::{
+    numeric::random::Random,
+    solve::levels::kernel::{Kernel, Whitener},
+};
 
 /// What the tests take for granted, whatever the program does.
 const PRIORS: LevelPriors = LevelPriors {
@@ -11,9 +14,10 @@ const PRIORS: LevelPriors = LevelPriors {
     exponent: (3.0, 0.5),
     pattern: [5.0, 2.0, 0.0, 0.0],
     bend: 1.5,
+    irregular: [0.2, 0.6, 1.4],
     shadowing: (6.0, 0.35),
     decorrelation: [0.05, 0.15, 0.4, 1.0],
-    own: [0.15, 0.5],
+    own: [0.03, 0.15, 0.5],
     wide_share: [0.0, 0.5],
     wide: 2.0,
     trust: f64::INFINITY,
@@ -47,21 +51,33 @@ fn correlations(kernel: &Kernel, cells: &[Cell]) -> DMatrix<f64> {
     DMatrix::from_fn(cells.len(), cells.len(), entry)
 }
 
-/// Mean and covariance of the levels at a place with the unknowns integrated out, H μ and H V Hᵀ + σ² R, for every kernel and
-/// standard deviation, each with its weight.
-fn normals(levels: &Levels, place: PlanePoint) -> Vec<(f64, DVector<f64>, DMatrix<f64>)> {
+/// Nodes for the standard deviation of the shadowing: one in fifty apart over four deviations of the prior to either side, a
+/// Riemann sum whose error is far below the tolerances.
+const NODES: i32 = 160;
+
+/// Mean and covariance of the levels at a place with the unknowns integrated out, H μ and H V Hᵀ + σ² R, for every kernel,
+/// scale of what is irregular, and standard deviation, each with its weight.
+fn normals(levels: &Levels, place: PlanePoint, nodes: i32) -> Vec<(f64, DVector<f64>, DMatrix<f64>)> {
     let (cells, columns) = (levels.cells(), &levels.columns);
-    let mut rows = Vec::new();
+    let mut rows: Vec<[Lanes; MOST]> = Vec::new();
     columns.rows(cells, &([place.east; LANES], [place.north; LANES]), &mut rows);
     let h = DMatrix::from_fn(cells.len(), columns.count(), |i, j| rows[i][j][0]);
-    let variances = DVector::from_iterator(columns.count(), columns.deviation.iter().map(|d| d * d));
+    // All but level and exponent is irregular: there is one receiver.
+    let variance = |factor: f64| {
+        let one = |(i, d): (usize, &f64)| if i < 2 { d * d } else { (factor * d).powi(2) };
+        DVector::from_iterator(columns.count(), columns.deviation.iter().enumerate().map(one))
+    };
     let mean = &h * DVector::from_column_slice(&columns.mean);
-    let unknown = &h * DMatrix::from_diagonal(&variances) * h.transpose();
+    let unknown = |factor| &h * DMatrix::from_diagonal(&variance(factor)) * h.transpose();
+    let unknowns = PRIORS.irregular.map(unknown);
     let mut out = Vec::new();
     for kernel in PRIORS.kernels(extent(cells)) {
-        for (t, weight) in quadrature::standard_normal(SPREADS) {
+        let shadowing = correlations(&kernel, cells);
+        for i in 0..=nodes {
+            let t = 8.0 * f64::from(i) / f64::from(nodes) - 4.0;
+            let weight = (-0.5 * t * t).exp();
             let variance = (PRIORS.shadowing.0 * (t * PRIORS.shadowing.1).exp()).powi(2);
-            out.push((weight, mean.clone(), &unknown + variance * correlations(&kernel, cells)));
+            out.extend(unknowns.iter().map(|u| (weight, mean.clone(), u + variance * &shadowing)));
         }
     }
     out
@@ -81,24 +97,25 @@ fn worst(levels: &Levels, exact: impl Fn(&Levels, PlanePoint) -> f64) -> f64 {
     PLACES[1..].iter().map(|p| (off(*p) - off(PLACES[0])).abs()).fold(0.0, f64::max)
 }
 
-/// Tolerance: kernels and standard deviations that weigh less than one in five hundred of the weightiest are left out.
+/// Tolerance: the logarithm of the standard deviation is integrated by a normal approximation, which ten readings determine to a
+/// quarter; the terms that this leaves out are of the order of one in the number of readings, and differ little between places.
 #[test]
 fn the_marginal_is_that_of_the_dense_normal_density() {
     for seed in 11..15 {
         let levels = Levels::new(&readings(seed), &PRIORS);
         let values = DVector::from_iterator(COUNT, levels.cells().iter().map(|c| c.level));
         let off = worst(&levels, |levels, place| {
-            let densities = normals(levels, place).into_iter().map(|(weight, mean, covariance)| {
+            let densities = normals(levels, place, NODES).into_iter().map(|(weight, mean, covariance)| {
                 weight * log_density(&values, &mean, &Cholesky::new(covariance).unwrap()).exp()
             });
             densities.sum::<f64>().ln()
         });
-        assert!(off < 2e-3, "{seed}: {off}");
+        assert!(off < 0.05, "{seed}: {off}");
     }
 }
 
-/// One reading below the floor: the joint density is integrated over its level by Simpson's rule. Tolerance: the unknowns are
-/// integrated by a normal approximation about their best values, which the exact integral does not need.
+/// One reading below the floor: the joint density is integrated over its level by Simpson's rule. Tolerance: besides that
+/// of the test before, the unknowns are integrated by a normal approximation about their best values.
 #[test]
 fn a_reading_below_the_floor_counts_as_the_integral_over_its_level() {
     for (seed, floor) in [(21, -70.0), (22, -80.0), (23, -90.0), (24, -100.0)] {
@@ -109,7 +126,7 @@ fn a_reading_below_the_floor_counts_as_the_integral_over_its_level() {
         let off = worst(&levels, |levels, place| {
             let mut values = DVector::from_iterator(COUNT, levels.cells().iter().map(|c| c.level));
             let mut total = 0.0;
-            for (weight, mean, covariance) in normals(levels, place) {
+            for (weight, mean, covariance) in normals(levels, place, NODES / 8) {
                 let factor = Cholesky::new(covariance).unwrap();
                 // Steps of half a decibel, where the narrowest density has a deviation of 1.2 dB; 120 dB below the floor
                 // there is nothing left.
@@ -121,7 +138,7 @@ fn a_reading_below_the_floor_counts_as_the_integral_over_its_level() {
             }
             total.ln()
         });
-        assert!(off < 1e-2, "{seed}: {off}");
+        assert!(off < 0.08, "{seed}: {off}");
     }
 }
 
