@@ -73,6 +73,9 @@ pub struct Locate {
     /// How a miss is judged
     #[arg(long, value_enum, value_name = "LOSS", default_value = "mixture")]
     loss: LossName,
+    /// Also print the reasoning: what each observation says, which disagree, what would change the answer
+    #[arg(long)]
+    explain: bool,
     /// What to print
     #[arg(long, value_enum, value_name = "FORMAT", default_value = "text")]
     format: Format,
@@ -193,6 +196,9 @@ impl Locate {
             return Ok(Outcome::Short);
         };
         files::print(&written(self.format, &answer, &background))?;
+        if self.explain {
+            self.reasoning(&answer)?;
+        }
         for (path, format) in writers {
             files::write(path, &written(format, &answer, &background))?;
             eprintln!("written: {}", path.display());
@@ -299,6 +305,16 @@ impl Locate {
         solve::fit(&alone, fit.options())
             .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
             .unwrap_or_default()
+    }
+
+    /// The reasoning, after the answer in words; on standard error where the answer is for programs.
+    fn reasoning(&self, answer: &Answer) -> Result<(), Failure> {
+        let text = answer.explanation(solve::overturn(&answer.fit).as_ref());
+        if self.format == Format::Text {
+            return files::print(&text);
+        }
+        eprint!("{text}");
+        Ok(())
     }
 
     fn without(&self, summary: &str, findings: &[Finding]) -> Result<(), Failure> {

@@ -2,6 +2,7 @@
 
 mod answer;
 mod evidence;
+mod explain;
 mod text;
 mod words;
 
