@@ -16,6 +16,7 @@ pub mod radio;
 
 pub mod observe;
 
+pub mod case;
 pub mod ingest;
 pub mod north;
 pub mod simulate;

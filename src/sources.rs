@@ -307,3 +307,13 @@ source!(
     /// parameters of a signal in white normal noise. Carried from memory.
     KAY1993
 );
+source!(
+    /// National Institute of Standards and Technology, "Secure Hash Standard", FIPS 180-4 (2015): SHA-256; example values of
+    /// the hashes of "abc", of 448 bits, of the empty message and of a million letters a are published with it.
+    FIPS180
+);
+source!(
+    /// S. Haber and W. S. Stornetta, "How to time-stamp a digital document", Journal of Cryptology 3 (1991) 99–111: each entry
+    /// holds the hash of the one before. Carried from memory.
+    HABER1991
+);

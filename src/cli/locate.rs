@@ -129,6 +129,12 @@ struct Seen {
     findings: Vec<Finding>,
 }
 
+/// Why there is no place, with what was found on the way.
+pub struct NoPlace {
+    pub why: String,
+    pub findings: Vec<Finding>,
+}
+
 impl Stated {
     /// What is stated about how files are written.
     pub fn settings(&self) -> ingest::Settings {
@@ -187,13 +193,12 @@ impl Locate {
         let writers = self.writers()?;
         self.keep_inputs()?;
         let background = self.background()?;
-        let files = ByKind::of(&self.files, &self.said)?;
-        let seen = self.seen(&files)?;
-        let Some(answer) = self.answer(seen)? else {
-            for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
-                eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+        let answer = match self.solved()? {
+            Ok(answer) => answer,
+            Err(none) => {
+                self.without(&none.why, &none.findings)?;
+                return Ok(self.kept(&writers));
             }
-            return Ok(Outcome::Short);
         };
         files::print(&written(self.format, &answer, &background))?;
         if self.explain {
@@ -207,6 +212,32 @@ impl Locate {
             tell(&answer.findings);
         }
         Ok(if answer.complete() { Outcome::Answered } else { Outcome::Short })
+    }
+
+    /// Says which older files are left as they are, where there is no answer.
+    fn kept(&self, writers: &[(&PathBuf, Format)]) -> Outcome {
+        for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
+            eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+        }
+        Outcome::Short
+    }
+
+    /// Reads and solves, and prints nothing.
+    pub fn solved(&self) -> Result<Result<Answer, NoPlace>, Failure> {
+        let files = ByKind::of(&self.files, &self.said)?;
+        self.answer(self.seen(&files)?)
+    }
+
+    /// Every file that is read.
+    pub fn named(&self) -> Vec<&Path> {
+        let said = self.said.iter().map(Said::path);
+        let all = self.files.iter().chain(said).chain(self.of_levels.monitor()).chain(&self.map);
+        all.map(PathBuf::as_path).collect()
+    }
+
+    /// Whether it would print something else than the answer in words, or write files.
+    pub fn writes(&self) -> bool {
+        !self.output.is_empty() || self.format != Format::Text || self.explain
     }
 
     /// Reads, places and checks everything.
@@ -251,8 +282,8 @@ impl Locate {
         Ok(())
     }
 
-    /// The answer, or `None` after saying on standard error why there is none.
-    fn answer(&self, seen: Seen) -> Result<Option<Answer>, Failure> {
+    /// The answer, or why there is none.
+    fn answer(&self, seen: Seen) -> Result<Result<Answer, NoPlace>, Failure> {
         let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
         let settings = self.stated.north();
         let mut resolved = north::resolve(&read, &settings);
@@ -273,17 +304,14 @@ impl Locate {
             Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
         let fit = match solve::fit(&problem, &options) {
             Ok(fit) => fit,
-            Err(error) => {
-                self.without(&format!("No place: {error}."), &findings)?;
-                return Ok(None);
-            }
+            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
         };
         let kinds = solve::kinds(&problem, &options, &fit);
         let audit = self.audit(&fit, &problem, &settings);
         findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
         let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
-        Ok(Some(report::answer(fit, notes)))
+        Ok(Ok(report::answer(fit, notes)))
     }
 
     /// Other treatments of north.
@@ -354,8 +382,7 @@ impl Locate {
         let same = |a: &PathBuf, b: &PathBuf| {
             a == b || a.canonicalize().ok().is_some_and(|x| b.canonicalize().ok() == Some(x))
         };
-        let said = self.said.iter().map(Said::path);
-        let inputs: Vec<&PathBuf> = self.files.iter().chain(said).chain(&self.map).collect();
+        let inputs: Vec<PathBuf> = self.named().into_iter().map(Path::to_owned).collect();
         match self.output.iter().find(|o| inputs.iter().any(|i| same(i, o))) {
             Some(path) => Err(format!(
                 "{} is one of the files to read: name another file for the answer",

@@ -4,6 +4,7 @@
 //! was asked or rows were refused; 2 it could not run (usage, file).
 
 mod by_kind;
+mod case;
 mod check;
 mod demo;
 mod exposure;
@@ -62,6 +63,8 @@ enum Command {
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
     Exposure(exposure::Exposure),
+    /// The record of a case: files as they came, notes and conclusions, each with its hash
+    Case(case::Case),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -99,6 +102,7 @@ pub fn run() -> ExitCode {
         Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
+        Command::Case(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };
