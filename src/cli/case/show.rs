@@ -6,15 +6,14 @@ use clap::Args;
 use jiff::{Timestamp, tz::TimeZone};
 
 use crate::{
-    case::{Concluded, Entry, Event, LOG, Manifest, verify},
+    case::{Entry, Event, LOG, Manifest, verify},
     cli::{
         Failure, Outcome,
         case::folder::{found, newer},
         files,
     },
-    finding::clipped,
-    report::{area, wrapped},
-    units::SquareMetres,
+    finding::{clipped, visible},
+    report::wrapped,
 };
 
 /// Arguments of the command.
@@ -99,15 +98,11 @@ fn line(entry: &Entry, zone: Option<&TimeZone>) -> String {
             let device = a.device.as_ref().map_or(String::new(), |d| format!(", recorded by {}", clipped(d)));
             format!("added {} ({} bytes, SHA-256 {}…{device})", a.file, a.bytes, a.sha256.short())
         }
-        Event::Note { text } => format!("noted: {}", clipped(text)),
+        Event::Note { text } => format!("noted: {}", visible(text)),
         Event::Concluded(c) => {
-            format!("concluded from {}: {}{}", c.read.join(", "), clipped(&c.summary), size(c))
+            format!("concluded from {}: {}", c.read.join(", "), visible(&c.summary))
         }
         Event::Unknown => "something that a newer azimark wrote".to_owned(),
     };
     format!("{:>3}  {}  {}: {what}", entry.entry, when(entry.time, zone), clipped(&entry.by))
-}
-
-fn size(concluded: &Concluded) -> String {
-    concluded.region95_m2.map_or(String::new(), |a| format!(" [95 %: {}]", area(SquareMetres::new(a))))
 }
