@@ -32,5 +32,6 @@ pub mod safety;
 pub mod report;
 
 pub mod export;
+pub mod page;
 
 pub mod cli;

@@ -317,3 +317,8 @@ source!(
     /// holds the hash of the one before. Carried from memory.
     HABER1991
 );
+source!(
+    /// International Telecommunication Union, "Radio Regulations", Appendix 10: particulars of a report of harmful interference,
+    /// lines a to o as circulated from Appendix S10; later lines carried from memory are not given letters.
+    RR10
+);

@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 18] = [
+const RANKS: [(&str, u8); 19] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -26,6 +26,7 @@ const RANKS: [(&str, u8); 18] = [
     ("safety", 7),
     ("report", 8),
     ("export", 9),
+    ("page", 10),
 ];
 
 /// The command line may use everything.
@@ -50,7 +51,7 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("csv", &["ingest"]),
     ("quick_xml", &["ingest"]),
     ("encoding_rs", &["ingest"]),
-    ("jiff", &["case", "instant", "observe", "ingest", "north", "simulate", "cli"]),
+    ("jiff", &["case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),

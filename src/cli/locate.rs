@@ -11,13 +11,14 @@ use crate::{
         by_kind::{self, ByKind, Said},
         files,
         gather_levels::OfLevels,
-        parse,
+        parse, whole,
     },
     export::{self, Background},
     finding::{Finding, Severity},
     ingest, north,
     numeric::loss,
     observe::ReadBearing,
+    page::{self, Content, Made},
     radio::Environment,
     report::{self, Answer, Notes},
     safety,
@@ -79,7 +80,7 @@ pub struct Locate {
     /// What to print
     #[arg(long, value_enum, value_name = "FORMAT", default_value = "text")]
     format: Format,
-    /// Also write a file, by its ending: .geojson, .json, .svg or .txt; may be repeated
+    /// Also write a file, by its ending: .html (the record, to print), .geojson, .json, .svg or .txt; may be repeated
     #[arg(long, short, value_name = "FILE")]
     output: Vec<PathBuf>,
     /// GeoJSON of streets or outlines to draw an .svg on
@@ -111,6 +112,8 @@ enum Format {
     Geojson,
     /// A drawing
     Svg,
+    /// The record as a page to print
+    Html,
 }
 
 /// Bearings of all files with what there is to tell.
@@ -192,7 +195,7 @@ impl Locate {
     pub fn run(&self) -> Result<Outcome, Failure> {
         let writers = self.writers()?;
         self.keep_inputs()?;
-        let background = self.background()?;
+        let background = background(self.map.as_deref())?;
         let answer = match self.solved()? {
             Ok(answer) => answer,
             Err(none) => {
@@ -200,12 +203,12 @@ impl Locate {
                 return Ok(self.kept(&writers));
             }
         };
-        files::print(&written(self.format, &answer, &background))?;
+        files::print(&self.written(self.format, &answer, &background)?)?;
         if self.explain {
             self.reasoning(&answer)?;
         }
         for (path, format) in writers {
-            files::write(path, &written(format, &answer, &background))?;
+            files::write(path, &self.written(format, &answer, &background)?)?;
             eprintln!("written: {}", path.display());
         }
         if self.format != Format::Text {
@@ -335,6 +338,29 @@ impl Locate {
             .unwrap_or_default()
     }
 
+    fn written(&self, format: Format, answer: &Answer, background: &Background) -> Result<String, Failure> {
+        Ok(match format {
+            Format::Text => answer.to_string(),
+            Format::Json => export::json(answer),
+            Format::Geojson => export::geojson(answer),
+            Format::Svg => export::drawing(answer, background),
+            Format::Html => self.page(answer, background)?,
+        })
+    }
+
+    /// The record, with the command as it was given less what it wrote, and the files that it read.
+    fn page(&self, answer: &Answer, background: &Background) -> Result<String, Failure> {
+        let given: Vec<String> =
+            std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()).collect();
+        let files = self.named().into_iter().filter(|p| p.as_os_str() != "-");
+        let inputs: Result<Vec<_>, Failure> =
+            files.map(|p| Ok((p.display().to_string(), whole::digest(p)?.1))).collect();
+        let made =
+            Made { version: env!("CARGO_PKG_VERSION").to_owned(), command: given.join(" "), inputs: inputs? };
+        let overturn = solve::overturn(&answer.fit);
+        Ok(page::page(&Content { answer, overturn: overturn.as_ref(), background, made, case: None }))
+    }
+
     /// The reasoning, after the answer in words; on standard error where the answer is for programs.
     fn reasoning(&self, answer: &Answer) -> Result<(), Failure> {
         let text = answer.explanation(solve::overturn(&answer.fit).as_ref());
@@ -349,7 +375,7 @@ impl Locate {
         files::print(&match self.format {
             Format::Json => export::json_without(summary, findings),
             Format::Geojson => export::geojson_without(summary, findings),
-            Format::Text | Format::Svg => report::wrapped(summary, "", ""),
+            Format::Text | Format::Svg | Format::Html => report::wrapped(summary, "", ""),
         })?;
         tell(findings);
         Ok(())
@@ -363,11 +389,12 @@ impl Locate {
                 let format = match ending.as_str() {
                     "geojson" => Format::Geojson,
                     "json" => Format::Json,
+                    "html" | "htm" => Format::Html,
                     "svg" => Format::Svg,
                     "txt" => Format::Text,
                     _ => {
                         return Err(format!(
-                            "{}: the ending says what to write: .geojson, .json, .svg or .txt",
+                            "{}: the ending says what to write: .html, .geojson, .json, .svg or .txt",
                             path.display()
                         ));
                     }
@@ -391,17 +418,6 @@ impl Locate {
             None => Ok(()),
         }
     }
-
-    fn background(&self) -> Result<Background, Failure> {
-        let Some(path) = &self.map else { return Ok(Background::default()) };
-        let (name, bytes) = files::read(path)?;
-        let (ground, findings) = ingest::ground(&name, &bytes);
-        if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
-            return Err(refusal.to_string());
-        }
-        tell(&findings);
-        Ok(Background { lines: ground.lines, areas: ground.areas })
-    }
 }
 
 impl LossName {
@@ -416,13 +432,16 @@ impl LossName {
     }
 }
 
-fn written(format: Format, answer: &Answer, background: &Background) -> String {
-    match format {
-        Format::Text => answer.to_string(),
-        Format::Json => export::json(answer),
-        Format::Geojson => export::geojson(answer),
-        Format::Svg => export::drawing(answer, background),
+/// What a drawing lies on.
+pub fn background(map: Option<&Path>) -> Result<Background, Failure> {
+    let Some(path) = map else { return Ok(Background::default()) };
+    let (name, bytes) = files::read(path)?;
+    let (ground, findings) = ingest::ground(&name, &bytes);
+    if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
+        return Err(refusal.to_string());
     }
+    tell(&findings);
+    Ok(Background { lines: ground.lines, areas: ground.areas })
 }
 
 /// Doubts and refusals on standard error, for those who print something else than the text.

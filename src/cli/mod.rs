@@ -15,8 +15,10 @@ mod manual;
 mod north;
 mod parse;
 mod progress;
+mod report;
 mod simulate;
 mod swing;
+mod whole;
 
 use std::process::ExitCode;
 
@@ -65,6 +67,8 @@ enum Command {
     Exposure(exposure::Exposure),
     /// The record of a case: files as they came, notes and conclusions, each with its hash
     Case(case::Case),
+    /// Write the record of a case as a page to print
+    Report(report::Report),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -103,6 +107,7 @@ pub fn run() -> ExitCode {
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
         Command::Case(command) => command.run(),
+        Command::Report(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };

@@ -19,10 +19,20 @@ impl Answer {
     pub fn explanation(&self, overturn: Option<&Overturn>) -> String {
         let mut out = String::new();
         section(&mut out, "What each observation says", &observations(self));
-        section(&mut out, "Which disagree, and why they may", &disagreeing(self));
+        section(&mut out, "Which disagree, and why they may", &self.disagreeing());
         section(&mut out, "How this makes an area", &area(self));
-        section(&mut out, "What would change this", &changes(self, overturn));
+        section(&mut out, "What would change this", &self.changes(overturn));
         out
+    }
+
+    /// Which bearings disagree with the others and why they may, a sentence each.
+    pub fn disagreeing(&self) -> Vec<String> {
+        disagreeing(self)
+    }
+
+    /// What would change the answer, a sentence each.
+    pub fn changes(&self, overturn: Option<&Overturn>) -> Vec<String> {
+        changes(self, overturn)
     }
 }
 

@@ -9,8 +9,8 @@ use crate::{
     case::{Added, Digest, Event, ORIGINALS, another},
     cli::{
         Failure, Outcome,
-        case::{acknowledged, folder::Writing, now, whole, words},
-        files, parse,
+        case::{acknowledged, folder::Writing, now, words},
+        files, parse, whole,
     },
     finding::clipped,
 };

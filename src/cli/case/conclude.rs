@@ -11,8 +11,8 @@ use crate::{
     case::{Concluded, Digest, Event, ORIGINALS, RESULTS, plain},
     cli::{
         Arguments, Command, Failure, Outcome,
-        case::{acknowledged, folder::Writing, now, whole, words},
-        files, locate,
+        case::{acknowledged, folder::Writing, now, words},
+        files, locate, whole,
     },
     export,
     ingest::{self, Kind},

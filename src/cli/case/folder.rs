@@ -16,7 +16,7 @@ use crate::{
         Chain, Digest, Entry, Event, Found, FoundFile, LOG, MANIFEST, Manifest, ORIGINALS, RESULTS, SCHEMA,
         schema_of,
     },
-    cli::{Failure, case::whole, files},
+    cli::{Failure, files, whole},
     ingest::MAX_BYTES,
 };
 

@@ -5,7 +5,6 @@ mod conclude;
 mod folder;
 mod show;
 mod verify;
-mod whole;
 
 use std::path::PathBuf;
 
@@ -14,9 +13,12 @@ use jiff::{Timestamp, Unit};
 
 use crate::{
     case::{Entry, Event, LOG, MANIFEST, Manifest, SCHEMA},
-    cli::{Failure, Outcome, files, parse},
+    cli::{Failure, Outcome, files, parse, whole},
     units::Hertz,
 };
+
+pub use conclude::computed;
+pub use folder::found;
 
 use folder::Writing;
 
