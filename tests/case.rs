@@ -289,3 +289,35 @@ fn what_is_no_case_is_left_alone() {
     assert!(said(&refused).contains("does not agree with itself"), "{}", said(&refused));
     assert_eq!(files(&other), [other.join("letter.txt")]);
 }
+
+/// The page of a case: the same bytes twice, wherever it is written; none of a case that was changed.
+#[test]
+fn a_report_is_made_of_a_case_that_is_whole() {
+    let case = concluded("report");
+    let (one, two) = (case.with_file_name("one.html"), case.with_file_name("two.html"));
+    for page in [&one, &two] {
+        done(&["case", "verify", text(&case)]);
+        done(&["report", text(&case), "--output", text(page)]);
+    }
+    let page = fs::read_to_string(&one).unwrap();
+    assert_eq!(page, fs::read_to_string(&two).unwrap());
+    for words in [
+        "Noise on 841.5 MHz",
+        "Search 5300 m²",
+        "switched off at 14:05",
+        "azimark locate bearings.csv",
+        "k = 2.45",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    let fresh = opened("unconcluded");
+    assert!(
+        said(&azimark(&["report", text(&fresh), "--output", text(&two)])).contains("no conclusion was drawn")
+    );
+    writable(&case);
+    fs::write(case.join("originals/bearings.csv"), "id\n").unwrap();
+    let refused = azimark(&["report", text(&case), "--output", text(&two)]);
+    assert_eq!(code(&refused), 2);
+    assert!(said(&refused).contains("no report is made of a case that was changed"), "{}", said(&refused));
+    assert_eq!(page, fs::read_to_string(&two).unwrap());
+}

@@ -49,7 +49,7 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("serde", &["export", "case"]),
     ("serde_json", &["export", "ingest", "geodesy", "simulate", "case"]),
     ("csv", &["ingest"]),
-    ("quick_xml", &["ingest"]),
+    ("quick_xml", &["ingest", "page"]),
     ("encoding_rs", &["ingest"]),
     ("jiff", &["case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
     ("clap", &["cli"]),

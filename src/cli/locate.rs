@@ -350,8 +350,7 @@ impl Locate {
 
     /// The record, with the command as it was given less what it wrote, and the files that it read.
     fn page(&self, answer: &Answer, background: &Background) -> Result<String, Failure> {
-        let given: Vec<String> =
-            std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()).collect();
+        let given = without_outputs(std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()));
         let files = self.named().into_iter().filter(|p| p.as_os_str() != "-");
         let inputs: Result<Vec<_>, Failure> =
             files.map(|p| Ok((p.display().to_string(), whole::digest(p)?.1))).collect();
@@ -430,6 +429,20 @@ impl LossName {
             Self::Cauchy => Loss::Classic(loss::Loss::Cauchy(loss::CAUCHY)),
         }
     }
+}
+
+/// The words of a command without the files that it writes.
+fn without_outputs(words: impl Iterator<Item = String>) -> Vec<String> {
+    let mut out = Vec::new();
+    let mut file_follows = false;
+    for word in words {
+        let names = ["--output", "-o"].contains(&word.as_str());
+        if !names && !file_follows && !word.starts_with("--output=") {
+            out.push(word);
+        }
+        file_follows = names;
+    }
+    out
 }
 
 /// What a drawing lies on.

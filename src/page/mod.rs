@@ -56,8 +56,8 @@ const STYLE: &str = "\
 body{font:15px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:52rem;margin:0 auto;padding:1rem}\
 h1{font-size:1.6rem;margin:.2rem 0}h2{font-size:1.15rem;margin:1.6rem 0 .4rem;border-bottom:1.5px solid #111;break-after:avoid}\
 table{border-collapse:collapse;width:100%;font-size:.86rem}\
-th,td{border:1px solid #777;padding:.2rem .4rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}\
-th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap;overflow-wrap:normal}\
+th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:top;overflow-wrap:break-word}\
+th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}td.w{overflow-wrap:anywhere}\
 tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777}\
 figcaption{font-size:.86rem}.first{font-size:1.1rem;border:2px solid #111;padding:.6rem .8rem}\
 .small{font-size:.86rem}code{overflow-wrap:anywhere}\

@@ -92,9 +92,10 @@ pub fn method(content: &Content, out: &mut String) {
          of highest posterior probability.",
     );
     heading(out, "Taken for granted");
-    list(out, &content.answer.assumptions());
+    let assumed = content.answer.assumptions();
+    list(out, &assumed.iter().map(|a| a.replace("\n  hint: ", ". To do: ")).collect::<Vec<_>>());
     let doubts = content.answer.findings.iter().filter(|f| f.severity != Severity::Assumed);
-    let told: Vec<String> = doubts.map(ToString::to_string).collect();
+    let told: Vec<String> = doubts.map(|f| f.to_string().replace("\n  hint: ", ". To do: ")).collect();
     if !told.is_empty() {
         heading(out, "Doubtful or not used");
         list(out, &told);
