@@ -131,23 +131,14 @@ pub fn observations(content: &Content, out: &mut String) {
                 bearing(r.computed, NorthReference::True),
                 format!("{:+.1}°", r.miss.to_degrees()),
                 r.verdict.word().to_owned(),
-                escaped(&read.remarks),
             ]
         })
         .collect();
-    let head = [
-        "id",
-        "time",
-        "stand (WGS 84)",
-        "as read",
-        "true",
-        "error stated",
-        "computed",
-        "miss",
-        "taken for",
-        "remarks",
-    ];
+    let head =
+        ["id", "time", "stand (WGS 84)", "as read", "true", "error stated", "computed", "miss", "taken for"];
     table(out, &head, &[3, 4, 6, 7], &rows);
+    let remarked = answer.bearings.iter().map(|b| b.read()).filter(|r| !r.remarks.trim().is_empty());
+    list(out, &remarked.take(MOST_ROWS).map(|r| format!("{}: {}", r.id, r.remarks)).collect::<Vec<_>>());
     if answer.bearings.len() > MOST_ROWS {
         paragraph(out, &format!("{} more are in the files named below.", answer.bearings.len() - MOST_ROWS));
     }
