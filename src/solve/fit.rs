@@ -6,6 +6,7 @@ use crate::{
     solve::{
         density::Density,
         edge::{self, Edge, edge},
+        front::fronts,
         levels::LevelFit,
         modes::{Peak, climb, information, prior_information},
         options::{Options, Problem, SolveError},
@@ -55,7 +56,8 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
 }
 
 /// Solves a scene.
-pub(super) fn solved(scene: Scene, options: &Options) -> Fit {
+pub(super) fn solved(mut scene: Scene, options: &Options) -> Fit {
+    scene.fronts = fronts(&scene, options);
     let density = Density::new(&scene, options);
     let posterior = search(&density, options.cells);
     let exact = Scene { flat: false, ..scene.clone() };
