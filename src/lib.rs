@@ -33,5 +33,6 @@ pub mod report;
 
 pub mod export;
 pub mod page;
+pub mod trial;
 
 pub mod cli;

@@ -322,3 +322,8 @@ source!(
     /// lines a to o as circulated from Appendix S10; later lines carried from memory are not given letters.
     RR10
 );
+source!(
+    /// E. B. Wilson, "Probable inference, the law of succession, and statistical inference", Journal of the American Statistical
+    /// Association 22 (1927) 209–212: the score interval of a share.
+    WILSON1927
+);

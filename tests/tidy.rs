@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 19] = [
+const RANKS: [(&str, u8); 20] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -27,6 +27,7 @@ const RANKS: [(&str, u8); 19] = [
     ("report", 8),
     ("export", 9),
     ("page", 10),
+    ("trial", 10),
 ];
 
 /// The command line may use everything.
@@ -46,8 +47,8 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("world_magnetic_model", &["north"]),
     ("geo", &["export"]),
     ("geojson", &["ingest", "export"]),
-    ("serde", &["export", "case"]),
-    ("serde_json", &["export", "ingest", "geodesy", "simulate", "case"]),
+    ("serde", &["export", "case", "trial"]),
+    ("serde_json", &["export", "ingest", "geodesy", "simulate", "case", "trial"]),
     ("csv", &["ingest"]),
     ("quick_xml", &["ingest", "page"]),
     ("encoding_rs", &["ingest"]),

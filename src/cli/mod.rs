@@ -18,6 +18,7 @@ mod progress;
 mod report;
 mod simulate;
 mod swing;
+mod trial;
 mod whole;
 
 use std::process::ExitCode;
@@ -69,6 +70,8 @@ enum Command {
     Case(case::Case),
     /// Write the record of a case as a page to print
     Report(report::Report),
+    /// Measure on invented scenes how often the stated regions hold the emitter
+    Trial(trial::Trial),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -108,6 +111,7 @@ pub fn run() -> ExitCode {
         Command::Exposure(command) => command.run(),
         Command::Case(command) => command.run(),
         Command::Report(command) => command.run(),
+        Command::Trial(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };
