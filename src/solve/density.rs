@@ -77,9 +77,9 @@ impl<'a> Density<'a> {
         let mut weights = Vec::with_capacity(nodes.combinations(fronts.len()));
         for o in &nodes.offset {
             for s in &nodes.scale {
-                weights.extend(nodes.foreign.iter().map(|f| o.1 * s.1 * f.1 * (1.0 - shared)));
+                weights.extend(nodes.foreign.iter().map(|f| o.weight * s.1 * f.1 * (1.0 - shared)));
                 for front in fronts {
-                    weights.extend(nodes.shared.iter().map(|f| o.1 * s.1 * f.1 * front.weight));
+                    weights.extend(nodes.shared.iter().map(|f| o.weight * s.1 * f.1 * front.weight));
                 }
             }
         }
@@ -256,7 +256,8 @@ impl<'a> Density<'a> {
 }
 
 fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, fronts: &[Front]) -> Prepared {
-    let turns: Vec<(f64, f64)> = nodes.offset.iter().map(|n| (n.0 * sight.shared).sin_cos()).collect();
+    let turns: Vec<(f64, f64)> =
+        nodes.offset.iter().map(|n| (n.north * sight.shared + n.compass).sin_cos()).collect();
     let shares = |turn: &(f64, f64)| {
         let at = |f: &Node, density: f64| {
             let (direct, foreign) = if mixture { shares(sight, f.0) } else { (1.0, 0.0) };

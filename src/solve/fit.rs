@@ -4,6 +4,7 @@ use crate::{
     geodesy::{Place, Plane},
     north::TrueBearing,
     solve::{
+        compass::compasses,
         density::Density,
         edge::{self, Edge, edge},
         front::fronts,
@@ -57,6 +58,7 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
 
 /// Solves a scene.
 pub(super) fn solved(mut scene: Scene, options: &Options) -> Fit {
+    scene.compasses = compasses(&scene, options);
     scene.fronts = fronts(&scene, options);
     let density = Density::new(&scene, options);
     let posterior = search(&density, options.cells);

@@ -52,7 +52,7 @@ impl Front {
 }
 
 /// Density of the reading if it points at a place.
-fn lobe(sight: &Sight, at: &Vector2<f64>, turn: (f64, f64)) -> f64 {
+pub(super) fn lobe(sight: &Sight, at: &Vector2<f64>, turn: (f64, f64)) -> f64 {
     let d = at - Vector2::new(sight.east, sight.north);
     let square = d.norm_squared() + 1e-12;
     let inverse = 1.0 / square.sqrt();

@@ -5,6 +5,7 @@
 //! options gives the same answer to the last bit.
 
 mod audit;
+mod compass;
 mod cut;
 mod density;
 mod edge;
@@ -29,6 +30,6 @@ pub(crate) mod tree;
 pub use audit::{NorthHypothesis, audit};
 pub use fit::{Fit, Mode, fit};
 pub use kinds::{Kind, Kinds, contradict, kinds};
-pub use options::{FrontPrior, Loss, Options, Problem, SolveError};
+pub use options::{CompassPrior, FrontPrior, Loss, Options, Problem, SolveError};
 pub use overturn::{Move, Overturn, TURN_DEGREES, overturn};
 pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};

@@ -4,6 +4,7 @@
 use crate::{
     numeric::quadrature,
     solve::{
+        compass::Compass,
         options::{Loss, Options},
         scene::{Scene, Sight},
     },
@@ -12,11 +13,22 @@ use crate::{
 /// A node with its weight; weights of one quantity sum to 1.
 pub type Node = (f64, f64);
 
+/// An error that bearings share, with its weight.
+#[derive(Clone, Copy, Debug)]
+pub struct Offset {
+    /// Of north, in standard deviations, for bearings that share one.
+    pub north: f64,
+    /// Of all compasses, radians.
+    pub compass: f64,
+    /// Its weight; those that were left out beforehand are missing from a sum of 1.
+    pub weight: f64,
+}
+
 /// Quadrature nodes for the three quantities.
 #[derive(Clone, Debug)]
 pub struct Nodes {
-    /// Shared error of north in standard deviations, for bearings that share one.
-    pub offset: Vec<Node>,
+    /// Shared errors of direction.
+    pub offset: Vec<Offset>,
     /// Common scale of the errors in standard deviations of its logarithm.
     pub scale: Vec<Node>,
     /// Share of foreign bearings that share no place.
@@ -29,12 +41,12 @@ impl Nodes {
     /// The nodes that the bearings of a scene need.
     pub fn of(scene: &Scene, options: &Options) -> Self {
         let widest = |f: fn(&Sight) -> f64| scene.sights.iter().map(f).fold(0.0, f64::max);
-        Self::choose(options, widest(|s| s.shared / s.sigma), widest(|s| s.spread))
+        Self::choose(options, widest(|s| s.shared / s.sigma), widest(|s| s.spread), &scene.compasses)
     }
 
     /// As few nodes as the spread of each quantity allows. `offset` and `spread` are the largest shared error
     /// in units of a bearing's own error, and the largest spread of log scale.
-    fn choose(options: &Options, offset: f64, spread: f64) -> Self {
+    fn choose(options: &Options, offset: f64, spread: f64, compasses: &[Compass]) -> Self {
         let one = vec![(0.0, 1.0)];
         let (scale, foreign, shared) = match options.loss {
             Loss::Mixture => (
@@ -44,7 +56,11 @@ impl Nodes {
             ),
             Loss::Classic(_) => (one.clone(), one.clone(), one),
         };
-        Self { offset: quadrature::standard_normal(count(offset / 0.3)), scale, foreign, shared }
+        let norths = quadrature::standard_normal(count(offset / 0.3));
+        let offset = compasses
+            .iter()
+            .flat_map(|c| norths.iter().map(|n| Offset { north: n.0, compass: c.0, weight: n.1 * c.1 }));
+        Self { offset: offset.collect(), scale, foreign, shared }
     }
 
     /// Number of combinations with that many places that may be shared.

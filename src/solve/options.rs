@@ -46,6 +46,8 @@ pub struct Options {
     pub foreign: (f64, f64),
     /// A place that foreign bearings may share.
     pub front: FrontPrior,
+    /// An error that all compasses may share.
+    pub compass: CompassPrior,
     /// Prior probability that a bearing is reversed (front and back confused) when front and back levels say
     /// nothing. Common practice, no source.
     pub reversed: f64,
@@ -90,17 +92,41 @@ impl Default for FrontPrior {
     }
 }
 
+/// What is taken for granted of an error that all compasses of a survey share beyond what was stated. Common practice, no source:
+/// a vehicle or a fence beside every stand, a bent needle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CompassPrior {
+    /// Probability that there is one.
+    pub probability: f64,
+    /// Its standard deviation then.
+    pub sigma: Sigma<Angle>,
+}
+
+impl CompassPrior {
+    /// Compasses that are as right as stated.
+    pub fn none() -> Self {
+        Self { probability: 0.0, ..Self::default() }
+    }
+}
+
+impl Default for CompassPrior {
+    fn default() -> Self {
+        Self { probability: 0.2, sigma: Sigma::<Angle>::degrees(10.0).expect("positive") }
+    }
+}
+
 impl Default for Options {
     fn default() -> Self {
         Self {
             loss: Loss::Mixture,
             foreign: (0.4, 3.6),
             front: FrontPrior::default(),
+            compass: CompassPrior::default(),
             reversed: 0.02,
             unstated: Sigma::<Angle>::degrees(16.0).expect("positive"),
             unstated_spread: 0.4,
             unstated_shared: Sigma::<Angle>::degrees(12.0).expect("positive"),
-            class_spread: 0.15,
+            class_spread: 0.35,
             sigma_spread: 0.1,
             position: Sigma::<Metres>::metres(10.0).expect("positive"),
             cells: 120.0,

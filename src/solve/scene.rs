@@ -7,6 +7,7 @@ use crate::{
     north::TrueBearing,
     observe::{Quality, ReadBearing},
     solve::{
+        compass::Compass,
         evidence::Evidence,
         front::Front,
         levels::{LevelSight, Levels, Reading},
@@ -82,6 +83,8 @@ pub struct Scene {
     pub flat: bool,
     /// What else than bearings speaks of the place.
     pub others: Arc<[Box<dyn Evidence>]>,
+    /// Errors that all compasses may share, with their probabilities.
+    pub compasses: Vec<Compass>,
     /// Places that foreign bearings may share.
     pub fronts: Vec<Front>,
 }
@@ -115,7 +118,16 @@ impl Scene {
         let [stands, walked, sites] = mean_squares.map(f64::sqrt);
         let knee = (2.0 * stands.max(sites)).max(walked).max(least);
         let others = others(problem, options, &plane);
-        Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M, others, fronts: Vec::new() })
+        Ok(Self {
+            plane,
+            sights,
+            within,
+            knee,
+            flat: within <= FLAT_WITHIN_M,
+            others,
+            compasses: vec![(0.0, 1.0)],
+            fronts: Vec::new(),
+        })
     }
 
     /// The place of a point of the plane.
