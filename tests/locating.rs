@@ -63,9 +63,10 @@ fn all_ten_demo_bearings_find_the_emitter_and_name_the_reflections() {
 }
 
 /// An independent least squares with scipy (95 % ellipse from stated errors): half-axes 274.7 m and 211.2 m along 13.8°,
-/// 18.2 ha, chi-square 2.31. The region of the default allows for errors that are not exactly as stated, and is wider.
+/// 18.2 ha, chi-square 2.31. The region of the default allows for errors twice as large as stated and for a compass that is off, and is
+/// up to twice as large: four bearings exclude neither.
 #[test]
-fn the_four_outlying_demo_bearings_alone_give_about_18_hectares() {
+fn the_four_outlying_demo_bearings_alone_give_about_18_hectares_and_their_doubts() {
     let answer = answered(&demo(&["B01", "B02", "B03", "B04"]));
     let wide = answer.ellipse.unwrap().widened(Confidence::P95, answer.scale);
     // Sigma here includes the stands' position errors and a shared error of north: two per cent of the axes.
@@ -74,7 +75,7 @@ fn the_four_outlying_demo_bearings_alone_give_about_18_hectares() {
     assert!((wide.azimuth.to_degrees() - 13.8).abs() < 2.0, "{wide:?}");
     assert!((answer.record.agreement.chi_square - 2.31).abs() < 0.1);
     let region = answer.region95().as_ref().unwrap();
-    assert!((16.0..22.0).contains(&region.area().hectares()), "{}", region.area().hectares());
+    assert!((18.0..37.0).contains(&region.area().hectares()), "{}", region.area().hectares());
     assert!(region.holds(&answer.fit, demo_emitter()));
 }
 

@@ -103,7 +103,7 @@ impl Trial {
             eprintln!("{}: the last line was broken off; its scene is solved again", path.display());
         }
         // What was kept is written anew without the broken line, beside the file and then in its place.
-        let lines = outcomes.iter().filter_map(|o| serde_json::to_string(o).ok());
+        let lines = outcomes.iter().map(trial::line);
         let whole: String =
             std::iter::once(trial::header(self.seed)).chain(lines).map(|l| l + "\n").collect();
         files::write(path, &whole)?;
@@ -113,8 +113,7 @@ impl Trial {
 }
 
 fn append(file: &mut File, found: &[Outcome]) -> std::io::Result<()> {
-    let lines: Vec<String> =
-        found.iter().filter_map(|o| serde_json::to_string(o).ok()).map(|l| l + "\n").collect();
+    let lines: Vec<String> = found.iter().map(|o| trial::line(o) + "\n").collect();
     file.write_all(lines.concat().as_bytes())
 }
 

@@ -328,6 +328,20 @@ impl Answer {
                 100.0 * o.foreign.0 / (o.foreign.0 + o.foreign.1),
                 100.0 * o.reversed
             ));
+            let compass = o.compass;
+            if compass.probability > 0.0 {
+                out.push(format!(
+                    "an error that all compasses share beyond what was stated: {:.0} %, and then ± {:.0}°",
+                    100.0 * compass.probability,
+                    compass.sigma.to_degrees()
+                ));
+            }
+            if o.front.probability > 0.0 {
+                out.push(format!(
+                    "one place that foreign bearings share (a wall that reflects, another emitter): {:.0} %",
+                    100.0 * o.front.probability
+                ));
+            }
             out.push(format!(
                 "classes A, B, C, D mean 2°, 5°, 10°, 20° (one standard deviation), give or take {:.0} %; stated \
                  sigmas {:.0} %",

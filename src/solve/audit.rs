@@ -4,7 +4,7 @@ use crate::{
     geodesy::course,
     north::{Hypothesis, Treatment},
     solve::{
-        fit::{Fit, fit},
+        fit::{Fit, fit, solved},
         options::Problem,
     },
     units::{Angle, Metres},
@@ -42,9 +42,21 @@ impl NorthHypothesis {
     }
 }
 
-/// Tries each hypothesis with the options and the search square of `stated`, most favoured first.
+/// Tries each hypothesis in the search square of `stated`, most favoured first. Errors are taken nearly as stated and compasses as
+/// otherwise right, for errors that may be anything would explain whatever was done to north.
 pub fn audit(stated: &Fit, hypotheses: &[Hypothesis]) -> Vec<NorthHypothesis> {
-    let mut out: Vec<NorthHypothesis> = hypotheses.iter().filter_map(|h| tried(stated, h)).collect();
+    if hypotheses.is_empty() {
+        return Vec::new();
+    }
+    let options = stated.options().for_audit();
+    let mut scene = stated.scene.clone();
+    scene
+        .sights
+        .iter_mut()
+        .filter(|s| !s.unstated)
+        .for_each(|s| s.spread = s.spread.min(options.class_spread));
+    let stated = solved(scene, &options);
+    let mut out: Vec<NorthHypothesis> = hypotheses.iter().filter_map(|h| tried(&stated, h)).collect();
     out.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     out
 }

@@ -59,8 +59,9 @@ impl<const BOUND: bool> pulp::NullaryFnOnce for Evaluation<'_, '_, '_, BOUND> {
 struct Prepared {
     /// Sine and cosine of the shared error, by offset node.
     turns: Vec<(f64, f64)>,
-    /// Variance of the reading, by scale node.
-    variances: Vec<f64>,
+    /// Variances of the reading and of the stand's position, by scale node: where readings are worse than stated, positions
+    /// often are too (streets between high buildings).
+    variances: Vec<(f64, f64)>,
     /// Weights of direct and of foreign, the latter as density on the circle: by offset node; in each, by foreign
     /// node without a place that foreign bearings share, then for each such place by foreign node.
     shares: Vec<Vec<(f64, f64)>>,
@@ -185,11 +186,11 @@ impl<'a> Density<'a> {
         let mut slots = products.chunks_exact_mut(prepared.shares[0].len());
         for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
             let (toward, away) = look.lobes::<BOUND>(*turn, radius);
-            for variance in &prepared.variances {
+            for (variance, position) in &prepared.variances {
                 let (front, back) = if BOUND {
-                    look.highest(*variance, sight.position, &toward, &away, radius)
+                    look.highest(*variance, *position, &toward, &away, radius)
                 } else {
-                    look.densities(*variance, sight.position, &toward)
+                    look.densities(*variance, *position, &toward)
                 };
                 let slot = slots.next().expect("one slot per offset and scale node");
                 for (product, (direct, foreign)) in slot.iter_mut().zip(shares) {
@@ -226,8 +227,8 @@ impl<'a> Density<'a> {
             let mut here = Vec::with_capacity(logs.len());
             for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
                 let (toward, away) = look.lobes::<false>(*turn, 0.0);
-                for variance in &prepared.variances {
-                    let k = concentration(variance + sight.position * look.inverse_square[0]);
+                for (variance, position) in &prepared.variances {
+                    let k = concentration(variance + position * look.inverse_square[0]);
                     let peak = peak_squared(k).sqrt();
                     let front = peak * exp_negative(k * (toward[0] - 1.0));
                     let back = peak * exp_negative(k * (away[0] - 1.0)) * sight.reversed;
@@ -271,7 +272,12 @@ fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, fronts: &[Front]) -> Pre
         all
     };
     Prepared {
-        variances: nodes.scale.iter().map(|n| (sight.sigma * (n.0 * sight.spread).exp()).powi(2)).collect(),
+        variances: nodes
+            .scale
+            .iter()
+            .map(|n| (n.0 * sight.spread).exp().powi(2))
+            .map(|f| (f * sight.sigma.powi(2), f * sight.position))
+            .collect(),
         shares: turns.iter().map(shares).collect(),
         turns,
     }

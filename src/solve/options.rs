@@ -60,7 +60,8 @@ pub struct Options {
     pub unstated_spread: f64,
     /// Error that all bearings without a stated quality share: compass and habit of one observer.
     pub unstated_shared: Sigma<Angle>,
-    /// The same spread for errors stated as a class letter.
+    /// The same spread for errors stated as a class letter: surveys are known whose bearings are twice as bad as their letters
+    /// say.
     pub class_spread: f64,
     /// The same spread for errors stated in degrees.
     pub sigma_spread: f64,
@@ -111,7 +112,7 @@ impl CompassPrior {
 
 impl Default for CompassPrior {
     fn default() -> Self {
-        Self { probability: 0.2, sigma: Sigma::<Angle>::degrees(10.0).expect("positive") }
+        Self { probability: 0.3, sigma: Sigma::<Angle>::degrees(10.0).expect("positive") }
     }
 }
 
@@ -126,13 +127,23 @@ impl Default for Options {
             unstated: Sigma::<Angle>::degrees(16.0).expect("positive"),
             unstated_spread: 0.4,
             unstated_shared: Sigma::<Angle>::degrees(12.0).expect("positive"),
-            class_spread: 0.35,
+            class_spread: 0.45,
             sigma_spread: 0.1,
             position: Sigma::<Metres>::metres(10.0).expect("positive"),
             cells: 120.0,
             levels: LevelPriors::default(),
             sectors: SectorPriors::default(),
         }
+    }
+}
+
+/// Spread of the stated errors while treatments of north are compared.
+const AUDIT_SPREAD: f64 = 0.15;
+
+impl Options {
+    /// The same for comparing treatments of north ([`crate::solve::audit`]).
+    pub(super) fn for_audit(&self) -> Self {
+        Self { compass: CompassPrior::none(), class_spread: self.class_spread.min(AUDIT_SPREAD), ..*self }
     }
 }
 

@@ -224,7 +224,7 @@ fn agreement(fit: &Fit, residuals: &[Residual], shared: Option<SharedError>) -> 
         let offset = shared.filter(|_| sight.shared > 0.0).map_or(0.0, |s| s.estimate.to_radians());
         chi_square += ((r.miss.to_radians() + offset) / r.sigma.to_radians()).powi(2);
         count += 1;
-        unstated |= sight.spread >= fit.options.unstated_spread;
+        unstated |= sight.unstated;
     }
     if let Some(s) = shared {
         chi_square += (s.estimate.to_radians() / s.prior.to_radians()).powi(2);

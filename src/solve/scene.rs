@@ -58,6 +58,8 @@ pub struct Sight {
     pub sigma: f64,
     /// Standard deviation of the logarithm of the common scale of errors.
     pub spread: f64,
+    /// Whether nothing was stated about the error of the reading.
+    pub unstated: bool,
     /// Variance of the stand's position, square metres.
     pub position: f64,
     /// Error shared with the other bearings, radians; zero if none.
@@ -211,6 +213,7 @@ fn sight(bearing: &TrueBearing, plane: &Plane, options: &Options) -> Sight {
         azimuth: bearing.azimuth().to_radians(),
         sigma,
         spread,
+        unstated: matches!(read.quality, Quality::Unstated),
         position: read.stand.sigma.unwrap_or(options.position).to_metres().powi(2),
         shared: shared.hypot(habit),
         foreign_odds,

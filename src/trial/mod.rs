@@ -31,7 +31,7 @@ pub use class::{Class, Group};
 pub use draw::{Drawn, draw};
 pub use outcome::{Method, Outcome, outcomes};
 pub use row::{Row, overall, rows, table};
-pub use run::{header, read, run};
+pub use run::{header, line, read, run};
 pub use share::Share;
 
 /// Confidences of the regions that are looked at; the last only to tell an answer that is confident and wrong.

@@ -58,6 +58,12 @@ pub fn run(
     })
 }
 
+/// An outcome as a line of JSON, without its end.
+pub fn line(outcome: &Outcome) -> String {
+    // Words, numbers and lists of them always serialise.
+    serde_json::to_string(outcome).unwrap_or_default()
+}
+
 /// Outcomes as lines of JSON, the seed and the version first: what a trial that was broken off goes on from.
 pub fn header(seed: u64) -> String {
     format!("{{\"seed\":{seed},\"version\":\"{}\"}}", env!("CARGO_PKG_VERSION"))
