@@ -60,8 +60,8 @@ th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:
 th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}td.w{overflow-wrap:anywhere}\
 tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777}\
 figcaption{font-size:.86rem}.first{font-size:1.1rem;border:2px solid #111;padding:.6rem .8rem}\
-.small{font-size:.86rem}code{overflow-wrap:anywhere}\
-@media print{body{font-size:10.5pt;padding:0;max-width:none}}";
+.small{font-size:.86rem}code{overflow-wrap:anywhere}.t{white-space:nowrap}\
+@media print{body{font-size:10.5pt;padding:0;max-width:none}h1{font-size:15pt}figure svg{max-height:112mm}}";
 
 /// The page.
 pub fn page(content: &Content) -> String {
@@ -78,6 +78,7 @@ pub fn page(content: &Content) -> String {
     }
     parts::map(content, &mut out);
     parts::method(content, &mut out);
+    parts::norths(content, &mut out);
     parts::observations(content, &mut out);
     parts::misses(content, &mut out);
     parts::levels(content, &mut out);

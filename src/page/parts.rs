@@ -3,10 +3,11 @@
 use crate::{
     export::{self, FitLine, Heard, ProfilePoint},
     finding::Severity,
+    north,
     observe::{NorthReference, Quality},
     page::{
         Content, figures,
-        html::{escaped, figure, heading, list, paragraph, table},
+        html::{escaped, figure, heading, list, paragraph, signed, table, unbroken},
     },
     region::Scale,
     report::{Answer, area, bearing, count, distance, place},
@@ -38,10 +39,15 @@ pub fn summary(content: &Content, out: &mut String) {
     if !answer.sectors.is_empty() {
         rests.push(count(answer.sectors.len(), "sector", "sectors"));
     }
+    let half = answer.regions.first().and_then(|r| r.as_ref().ok()).filter(|_| answer.region95().is_ok());
     *out += &format!(
-        "<p class=\"first\">{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the \
+        "<p class=\"first\">{}{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the \
          source.</p>\n",
         escaped(&answer.summary()),
+        half.map_or(String::new(), |r| format!(
+            " Half of the probability lies in {} of it.",
+            escaped(&area(r.area()))
+        )),
         escaped(&rests.join(", "))
     );
     if !answer.one_story() {
@@ -60,6 +66,9 @@ pub fn map(content: &Content, out: &mut String) {
     let caption = "True north is up. Circles are stands, lines the bearings as used: whole for direct ones, dotted for reversed, \
                    dashed for foreign ones. Shades are the 95, 90 and 50 % regions, the cross the likeliest place.";
     figure(out, &export::drawing(content.answer, content.background), caption);
+    if let Some(svg) = export::close_up(content.answer, content.background) {
+        figure(out, &svg, "The regions of the map above, nearer.");
+    }
     let rows: Vec<Vec<String>> = content
         .answer
         .regions
@@ -102,6 +111,35 @@ pub fn method(content: &Content, out: &mut String) {
     }
 }
 
+/// What was added to each kind of reading, and for which date.
+pub fn norths(content: &Content, out: &mut String) {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for b in &content.answer.bearings {
+        let read = b.read();
+        let name = match read.north {
+            NorthReference::True => continue,
+            NorthReference::Magnetic => "magnetic",
+            NorthReference::Grid(_) => "grid",
+        };
+        let date = read.civil_date().map_or("not written down".to_owned(), |d| d.to_string());
+        let sigma = b.shared_sigma().map_or("exact".to_owned(), |s| format!("± {:.1}°", s.to_degrees()));
+        let row = vec![name.to_owned(), unbroken(&date), escaped(&north::in_words(b.correction())), sigma];
+        if !rows.contains(&row) {
+            rows.push(row);
+        }
+    }
+    if rows.is_empty() {
+        return;
+    }
+    heading(out, "North and its date");
+    table(
+        out,
+        &["north of the reading", "date of the reading", "added to it", "one standard deviation, shared"],
+        &[],
+        &rows,
+    );
+}
+
 /// Observations as read and as used.
 pub fn observations(content: &Content, out: &mut String) {
     let answer = content.answer;
@@ -123,13 +161,13 @@ pub fn observations(content: &Content, out: &mut String) {
             };
             vec![
                 escaped(&read.id),
-                read.time.as_ref().map_or("-".to_owned(), |t| escaped(&t.to_string())),
-                escaped(&place(read.stand.at, Metres::new(1.0))),
+                read.time.as_ref().map_or("-".to_owned(), |t| unbroken(&t.to_string().replace('T', " "))),
+                unbroken(&place(read.stand.at, Metres::new(1.0))),
                 bearing(read.read, read.north),
                 bearing(b.azimuth(), NorthReference::True),
                 stated,
                 bearing(r.computed, NorthReference::True),
-                format!("{:+.1}°", r.miss.to_degrees()),
+                signed(&format!("{:+.1}°", r.miss.to_degrees())),
                 r.verdict.word().to_owned(),
             ]
         })
@@ -196,11 +234,11 @@ pub fn levels(content: &Content, out: &mut String) {
             out,
             &format!(
                 "{} readings, {} of them below the floor; neighbours share their shadow, so that they tell as much as {:.0} that do not. \
-                 Level at 1 m {:.0} ± {:.0} dBm, exponent {:.1} ± {:.1} (one standard deviation).",
+                 Level at 1 m {} ± {:.0} dBm, exponent {:.1} ± {:.1} (one standard deviation).",
                 law.readings,
                 law.below,
                 law.effective.max(1.0),
-                law.start.0.value(),
+                signed(&format!("{:.0}", law.start.0.value())),
                 law.start.1.value(),
                 law.exponent.0,
                 law.exponent.1

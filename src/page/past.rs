@@ -6,7 +6,7 @@ use crate::{
     case::{Entry, Event},
     page::{
         Past,
-        html::{escaped, heading, table},
+        html::{escaped, heading, table, unbroken},
     },
 };
 
@@ -45,7 +45,7 @@ pub fn log(case: &Past, out: &mut String) {
         .iter()
         .map(|e| {
             let what = escaped(&what(e));
-            vec![e.entry.to_string(), escaped(&when(e.time, zone.as_ref())), escaped(&e.by), what]
+            vec![e.entry.to_string(), unbroken(&when(e.time, zone.as_ref())), escaped(&e.by), what]
         })
         .collect();
     table(out, &["entry", "time", "who", "what"], &[0], &rows);
@@ -59,7 +59,7 @@ fn what(entry: &Entry) -> String {
         Event::Unknown => "something that a newer version wrote".to_owned(),
         Event::Added(a) => {
             let mut out = format!("file {} received, {} bytes, SHA-256 {}", a.file, a.bytes, a.sha256);
-            let offset = a.clock_offset_s.map(|s| format!("clock slow by {s} s"));
+            let offset = a.clock_offset_s.map(|s| format!("clock offset {s} s"));
             let facts = [
                 a.came_as.as_ref().map(|n| format!("came as {n}")),
                 a.device.as_ref().map(|d| format!("recorded by {d}")),

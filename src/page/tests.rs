@@ -101,8 +101,8 @@ fn the_page_tells_everything_and_twice_the_same() {
         "Bearings as read and as used",
         "What would change this",
         "not measured",
-        "clock slow by -3 s",
-        "2026-03-17 15:40:00 UTC (08:40 PDT)",
+        "clock offset -3 s",
+        "<span class=\"t\">15:40:00</span> <span class=\"t\">UTC</span> <span class=\"t\">(08:40</span>",
         &Digest::of(NOTES.as_bytes()).to_string(),
         "The result is the region of highest posterior probability",
     ] {
