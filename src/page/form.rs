@@ -7,7 +7,7 @@ use crate::{
         Content,
         html::{escaped, heading, paragraph, signed, table},
     },
-    report::{bearing, place},
+    report::bearing,
     solve::Verdict,
     units::Metres,
 };
@@ -117,8 +117,8 @@ fn area(content: &Content) -> String {
         .map(|(b, _)| format!("{} {}", b.read().id, bearing(b.azimuth(), NorthReference::True)))
         .collect();
     match (answer.region95(), direct.is_empty()) {
-        (Ok(_), true) => answer.summary(),
-        (Ok(_), false) => format!("{} Bearings: {}.", answer.summary(), direct.join(", ")),
+        (Ok(_), true) => content.allowed(&answer.summary()),
+        (Ok(_), false) => format!("{} Bearings: {}.", content.allowed(&answer.summary()), direct.join(", ")),
         (Err(open), _) => format!("{open}. Bearings: {}.", direct.join(", ")),
     }
 }
@@ -126,7 +126,7 @@ fn area(content: &Content) -> String {
 fn stands(content: &Content) -> String {
     let mut told: Vec<String> = Vec::new();
     for bearing in content.answer.bearings.iter().take(20) {
-        let at = place(bearing.read().stand.at, Metres::new(10.0));
+        let at = content.place(bearing.read().stand.at, Metres::new(10.0));
         if !told.contains(&at) {
             told.push(at);
         }

@@ -10,8 +10,8 @@ use crate::{
         html::{escaped, figure, heading, list, paragraph, signed, table, unbroken},
     },
     region::Scale,
-    report::{Answer, area, bearing, count, distance, place},
-    safety::ALWAYS,
+    report::{Answer, area, bearing, count, distance},
+    safety::{ALWAYS, Caution},
     solve::Verdict,
     units::{Confidence, Metres, Sigma},
 };
@@ -43,7 +43,7 @@ pub fn summary(content: &Content, out: &mut String) {
     *out += &format!(
         "<p class=\"first\">{}{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the \
          source.</p>\n",
-        escaped(&answer.summary()),
+        escaped(&content.allowed(&answer.summary())),
         half.map_or(String::new(), |r| format!(
             " Half of the probability lies in {} of it.",
             escaped(&area(r.area()))
@@ -53,7 +53,7 @@ pub fn summary(content: &Content, out: &mut String) {
     if !answer.one_story() {
         let told = |(i, m): (usize, &crate::solve::Mode)| {
             let share = format!("{:.0} %", 100.0 * m.share);
-            vec![(i + 1).to_string(), escaped(&place(m.place, answer.deserved())), share]
+            vec![(i + 1).to_string(), escaped(&content.place(m.place, answer.deserved())), share]
         };
         let rows: Vec<Vec<String>> = answer.fit.modes().iter().enumerate().map(told).collect();
         table(out, &["possibility", "latitude, longitude (WGS 84)", "share"], &[0, 2], &rows);
@@ -63,12 +63,26 @@ pub fn summary(content: &Content, out: &mut String) {
 /// The map.
 pub fn map(content: &Content, out: &mut String) {
     heading(out, "Map");
+    if content.shared() {
+        paragraph(out, "Left out of this form: lines and outlines would tell places nearer than it allows.");
+    } else {
+        drawn(content, out);
+    }
+    areas(content, out);
+}
+
+/// The drawings.
+fn drawn(content: &Content, out: &mut String) {
     let caption = "True north is up. Circles are stands, lines the bearings as used: whole for direct ones, dotted for reversed, \
                    dashed for foreign ones. Shades are the 95, 90 and 50 % regions, the cross the likeliest place.";
     figure(out, &export::drawing(content.answer, content.background), caption);
     if let Some(svg) = export::close_up(content.answer, content.background) {
         figure(out, &svg, "The regions of the map above, nearer.");
     }
+}
+
+/// The regions in figures.
+fn areas(content: &Content, out: &mut String) {
     let rows: Vec<Vec<String>> = content
         .answer
         .regions
@@ -101,7 +115,22 @@ pub fn method(content: &Content, out: &mut String) {
          of highest posterior probability.",
     );
     heading(out, "Taken for granted");
-    let assumed = content.answer.assumptions();
+    let mut assumed = content.answer.assumptions();
+    if content.shared() {
+        let findings = &content.answer.findings;
+        assumed.retain(|a| findings.iter().all(|f| f.to_string() != *a));
+        list(out, &assumed);
+        heading(out, "Findings of reading, by their codes");
+        let mut codes: Vec<String> = findings.iter().map(|f| f.code.to_string()).collect();
+        codes.sort();
+        codes.dedup();
+        let times = |code: &String| findings.iter().filter(|f| f.code.to_string() == *code).count();
+        list(
+            out,
+            &codes.iter().map(|c| format!("{c}: {}", count(times(c), "time", "times"))).collect::<Vec<_>>(),
+        );
+        return;
+    }
     list(out, &assumed.iter().map(|a| a.replace("\n  hint: ", ". To do: ")).collect::<Vec<_>>());
     let doubts = content.answer.findings.iter().filter(|f| f.severity != Severity::Assumed);
     let told: Vec<String> = doubts.map(|f| f.to_string().replace("\n  hint: ", ". To do: ")).collect();
@@ -162,7 +191,7 @@ pub fn observations(content: &Content, out: &mut String) {
             vec![
                 escaped(&read.id),
                 read.time.as_ref().map_or("-".to_owned(), |t| unbroken(&t.to_string().replace('T', " "))),
-                unbroken(&place(read.stand.at, Metres::new(1.0))),
+                unbroken(&content.place(read.stand.at, Metres::new(1.0))),
                 bearing(read.read, read.north),
                 bearing(b.azimuth(), NorthReference::True),
                 stated,
@@ -175,7 +204,8 @@ pub fn observations(content: &Content, out: &mut String) {
     let head =
         ["id", "time", "stand (WGS 84)", "as read", "true", "error stated", "computed", "miss", "taken for"];
     table(out, &head, &[3, 4, 6, 7], &rows);
-    let remarked = answer.bearings.iter().map(|b| b.read()).filter(|r| !r.remarks.trim().is_empty());
+    let told = |r: &&crate::observe::ReadBearing| !content.shared() && !r.remarks.trim().is_empty();
+    let remarked = answer.bearings.iter().map(|b| b.read()).filter(told);
     list(out, &remarked.take(MOST_ROWS).map(|r| format!("{}: {}", r.id, r.remarks)).collect::<Vec<_>>());
     if answer.bearings.len() > MOST_ROWS {
         paragraph(out, &format!("{} more are in the files named below.", answer.bearings.len() - MOST_ROWS));
@@ -290,9 +320,11 @@ fn two_dimensions(answer: &Answer, ellipse: &crate::region::Ellipse) -> String {
 /// What would overturn the conclusion.
 pub fn changes(content: &Content, out: &mut String) {
     heading(out, "What would change this");
-    list(out, &content.answer.changes(content.overturn));
+    let changes = content.answer.changes(content.overturn);
+    list(out, &changes.iter().map(|c| content.allowed(c)).collect::<Vec<_>>());
+    // The reasons quote remarks.
     let disagreeing = content.answer.disagreeing();
-    if !disagreeing.is_empty() {
+    if !content.shared() && !disagreeing.is_empty() {
         heading(out, "Which observations disagree, and why they may");
         list(out, &disagreeing);
     }
@@ -301,8 +333,10 @@ pub fn changes(content: &Content, out: &mut String) {
 /// Cautions with figures.
 pub fn cautions(content: &Content, out: &mut String) {
     heading(out, "Cautions");
-    let mut told: Vec<String> =
-        content.answer.cautions.iter().map(|c| format!("{} [{}]", c.text, c.trigger)).collect();
+    let why = |c: &Caution| {
+        if content.shared() { c.text.to_string() } else { format!("{} [{}]", c.text, c.trigger) }
+    };
+    let mut told: Vec<String> = content.answer.cautions.iter().map(why).collect();
     told.push(ALWAYS.to_owned());
     list(out, &told);
 }
