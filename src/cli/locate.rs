@@ -357,7 +357,14 @@ impl Locate {
         let made =
             Made { version: env!("CARGO_PKG_VERSION").to_owned(), command: given.join(" "), inputs: inputs? };
         let overturn = solve::overturn(&answer.fit);
-        Ok(page::page(&Content { answer, overturn: overturn.as_ref(), background, made, case: None }))
+        Ok(page::page(&Content {
+            answer,
+            overturn: overturn.as_ref(),
+            background,
+            made,
+            case: None,
+            form: page::Form::Full,
+        }))
     }
 
     /// The reasoning, after the answer in words; on standard error where the answer is for programs.

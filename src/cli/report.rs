@@ -14,7 +14,7 @@ use crate::{
         whole,
     },
     export,
-    page::{Content, Made, Past, page},
+    page::{Content, Form, Made, Past, page},
     solve,
 };
 
@@ -30,6 +30,9 @@ pub struct Report {
     /// GeoJSON of streets or outlines to draw the map on
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
+    /// For others: places rounded to 0.001° (about 100 m), without maps, remarks, notes and devices
+    #[arg(long)]
+    share: bool,
 }
 
 impl Report {
@@ -66,8 +69,15 @@ impl Report {
         let overturn = solve::overturn(&answer.fit);
         let made = made(c, &checked.entries);
         let case = Some(Past { manifest: &manifest, entries: &checked.entries });
-        let content =
-            Content { answer: &answer, overturn: overturn.as_ref(), background: &background, made, case };
+        let form = if self.share { Form::Shared } else { Form::Full };
+        let content = Content {
+            answer: &answer,
+            overturn: overturn.as_ref(),
+            background: &background,
+            made,
+            case,
+            form,
+        };
         whole::write(&self.output, page(&content).as_bytes())?;
         files::print(&format!("written: {}\n", self.output.display()))?;
         Ok(if same { Outcome::Answered } else { Outcome::Short })

@@ -98,7 +98,9 @@ fn put(path: &Path, sealed: bool, fill: impl FnOnce(&mut File) -> io::Result<()>
         let _ = fs::remove_file(&part);
         return written;
     }
-    path.parent().map_or(Ok(()), sync_folder)
+    // A bare name lies in the folder where the program runs.
+    let folder = path.parent().map(|p| if p.as_os_str().is_empty() { Path::new(".") } else { p });
+    folder.map_or(Ok(()), sync_folder)
 }
 
 /// Brings the names in a folder down to the disk.

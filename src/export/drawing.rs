@@ -3,11 +3,13 @@
 use std::fmt::{self, Write as _};
 
 use crate::{
-    geodesy::{Place, Plane, PlanePoint},
-    north::TrueBearing,
+    geodesy::{GridFrame, Place, Plane, PlanePoint, zone_of},
+    north::{self, TrueBearing},
+    observe::NorthReference,
     region::Part,
     report::{Answer, area},
     solve::{Residual, Verdict},
+    units::Angle,
 };
 
 /// Streets and outlines to draw the answer on.
@@ -25,8 +27,13 @@ const HEIGHT: f64 = 640.0;
 /// The strip at the bottom that holds scale and figures; nothing is drawn to scale in it.
 const STRIP: f64 = 46.0;
 
-/// Shades of the 95, 90 and 50 % regions, light to dark.
-const SHADES: [&str; 3] = ["#ffe08a", "#ffc44d", "#f59a1b"];
+/// Shades of the 95, 90 and 50 % regions, light to dark, and their rims: whole, dashed, dotted, so that a copy in black and white
+/// tells them apart.
+const SHADES: [(&str, &str); 3] = [
+    ("#ffe08a", "stroke-width=\"1.8\""),
+    ("#ffc44d", "stroke-width=\"1.3\" stroke-dasharray=\"6 3\""),
+    ("#f59a1b", "stroke-width=\"1.6\" stroke-dasharray=\"1.5 3\""),
+];
 
 /// The answer as one SVG image. An answer without any place gives a drawing of stands and rays.
 pub fn drawing(answer: &Answer, background: &Background) -> String {
@@ -36,12 +43,25 @@ pub fn drawing(answer: &Answer, background: &Background) -> String {
     out
 }
 
+/// The regions alone, filling the image; `None` where they fill the drawing of everything as well, or are not determined.
+pub fn close_up(answer: &Answer, background: &Background) -> Option<String> {
+    let (whole, near) = (View::of(answer)?, View::near(answer)?);
+    let mut out = String::new();
+    (near.scale > 2.0 * whole.scale).then(|| {
+        // Writing to a string never fails.
+        let _ = near.draw(answer, background, &mut out);
+        out
+    })
+}
+
 /// What part of the ground is shown, and at which scale.
 struct View {
     plane: Plane,
     centre: PlanePoint,
     /// Pixels per metre.
     scale: f64,
+    /// Metres per pixel at which the regions fill the half of the image.
+    own: f64,
 }
 
 impl View {
@@ -69,7 +89,13 @@ impl View {
         // At least half of the stands, and the whole region with room around it.
         let stands = far.get(far.len() / 2).copied().unwrap_or(0.0) * 1.15;
         let own = 0.65 * ((east - west) / WIDTH).max((north - south) / (HEIGHT - STRIP));
-        Some(Self { plane, centre, scale: 0.5 / stands.max(own).max(0.05) })
+        Some(Self { plane, centre, scale: 0.5 / stands.max(own).max(0.05), own })
+    }
+
+    /// Only the regions, with room around them.
+    fn near(answer: &Answer) -> Option<Self> {
+        let view = Self::of(answer)?;
+        (view.own > 0.0).then(|| Self { scale: 0.5 / (1.1 * view.own), ..view })
     }
 
     fn pixel(&self, place: Place) -> (f64, f64) {
@@ -140,7 +166,7 @@ impl View {
     }
 
     fn regions(&self, answer: &Answer, out: &mut String) -> fmt::Result {
-        for (region, shade) in answer.regions.iter().rev().zip(SHADES) {
+        for (region, (shade, rim)) in answer.regions.iter().rev().zip(SHADES) {
             let Ok(region) = region else { continue };
             let mut path = String::new();
             for part in region.parts() {
@@ -149,8 +175,7 @@ impl View {
             }
             writeln!(
                 out,
-                "<path d=\"{path}\" fill=\"{shade}\" fill-opacity=\"0.75\" fill-rule=\"evenodd\" stroke=\"#8a5a00\" \
-                 stroke-width=\"0.8\"/>"
+                "<path d=\"{path}\" fill=\"{shade}\" fill-opacity=\"0.75\" fill-rule=\"evenodd\" stroke=\"#4a3000\" {rim}/>"
             )?;
         }
         Ok(())
@@ -209,15 +234,86 @@ impl View {
                 Err(e) => format!("{:.0} %: not determined", 100.0 * e.confidence.value()),
             })
             .collect();
-        let note = format!("regions {} · + likeliest place · dashed: foreign", shown.join(", "));
-        writeln!(out, "<text x=\"{:.1}\" y=\"{:.1}\">{}</text>", 40.0 + pixels, y, escaped(&note))?;
-        let x = WIDTH - 28.0;
+        let note = format!("regions {} · + likeliest place", shown.join(", "));
+        let x = 40.0 + pixels;
+        writeln!(out, "<text x=\"{x:.1}\" y=\"{:.1}\">{}</text>", y - 6.0, escaped(&note))?;
         writeln!(
             out,
-            "<path d=\"M{x} 52V16l-5 10M{x} 16l5 10\" fill=\"none\" stroke=\"#000\" stroke-width=\"2\"/>"
+            "<text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"12\">rims: 95 % whole, 90 % dashed, 50 % dotted · bearings: direct whole, \
+             foreign dashed, reversed dotted</text>",
+            y + 12.0
         )?;
-        writeln!(out, "<text x=\"{}\" y=\"68\">true N</text>", x - 24.0)
+        norths(&Norths::of(answer), out)
     }
+}
+
+/// The three norths, as angles from true north, east positive.
+struct Norths {
+    /// Magnetic north as the bearings were corrected for it, with their first date.
+    magnetic: Option<(Angle, String)>,
+    /// Grid north: of grid bearings as they were corrected, else of the UTM zone.
+    grid: Option<(Angle, String)>,
+}
+
+impl Norths {
+    fn of(answer: &Answer) -> Self {
+        let magnetic = answer.bearings.iter().find(|b| b.read().north == NorthReference::Magnetic);
+        let of_grid = answer.bearings.iter().find(|b| matches!(b.read().north, NorthReference::Grid(_)));
+        let day = |b: &TrueBearing| b.read().civil_date().map_or(String::new(), |d| format!(", {d}"));
+        let magnetic = magnetic.map(|b| (b.correction(), day(b)));
+        let at = answer.fit.quoted();
+        let of_zone = || {
+            let zone = zone_of(at)?;
+            let convergence = GridFrame::Utm { zone }.convergence(at).ok()?;
+            Some((convergence, format!("UTM {zone}")))
+        };
+        let grid = of_grid.map(|b| (b.correction(), "as read".to_owned())).or_else(of_zone);
+        Self { magnetic, grid }
+    }
+}
+
+/// Arrows from one point, and under them what they are.
+fn norths(norths: &Norths, out: &mut String) -> fmt::Result {
+    let (x, y) = (WIDTH - 100.0, 66.0);
+    let arrow = |angle: Angle, length: f64, style: &str, out: &mut String| {
+        let (east, up) = (angle.to_radians().sin(), angle.to_radians().cos());
+        let tip = (x + length * east, y - length * up);
+        let barb = |side: f64| (tip.0 - 9.0 * east + side * 4.0 * up, tip.1 + 9.0 * up + side * 4.0 * east);
+        let ((a, b), (c, d)) = (barb(1.0), barb(-1.0));
+        writeln!(
+            out,
+            "<path d=\"M{x} {y}L{:.1} {:.1}\" fill=\"none\" stroke=\"#000\" {style}/><path d=\"M{a:.1} {b:.1}L{0:.1} {1:.1}L{c:.1} \
+             {d:.1}\" fill=\"none\" stroke=\"#000\" stroke-width=\"1.5\"/>",
+            tip.0, tip.1
+        )
+    };
+    let lines = 1 + usize::from(norths.magnetic.is_some()) + usize::from(norths.grid.is_some());
+    writeln!(
+        out,
+        "<rect x=\"{}\" y=\"4\" width=\"196\" height=\"{}\" fill=\"#fff\" fill-opacity=\"0.85\"/>",
+        WIDTH - 200.0,
+        70 + 15 * lines
+    )?;
+    let mut told = vec!["true north: up, whole".to_owned()];
+    arrow(Angle::degrees(0.0), 58.0, "stroke-width=\"2.2\"", out)?;
+    if let Some((angle, day)) = &norths.magnetic {
+        arrow(*angle, 44.0, "stroke-width=\"1.6\" stroke-dasharray=\"6 3\"", out)?;
+        told.push(format!("magnetic {}{day}, dashed", north::in_words(*angle)));
+    }
+    if let Some((angle, name)) = &norths.grid {
+        arrow(*angle, 30.0, "stroke-width=\"1.6\" stroke-dasharray=\"1.5 3\"", out)?;
+        told.push(format!("grid ({name}) {}, dotted", north::in_words(*angle)));
+    }
+    for (i, line) in told.iter().enumerate() {
+        let text = escaped(line);
+        writeln!(
+            out,
+            "<text x=\"{}\" y=\"{}\" font-size=\"11\" text-anchor=\"end\">{text}</text>",
+            WIDTH - 8.0,
+            84 + 15 * i
+        )?;
+    }
+    Ok(())
 }
 
 /// Least and greatest; both zero for nothing.
@@ -269,6 +365,21 @@ pub(super) mod tests {
         assert!(svg.contains("&lt;a&gt;") && !svg.contains("<a>"));
         assert_eq!(svg.matches("<circle").count(), 2);
         assert!(svg.trim_end().ends_with("</svg>"));
+    }
+
+    /// Grid north by the spherical rule, convergence = (longitude − meridian) sin(latitude), which the ellipsoid changes by less than
+    /// a hundredth of a degree here: 8° lies on 3° − 9° = −1° from the meridian of zone 32.
+    #[test]
+    fn the_drawing_has_its_norths_and_the_regions_their_own_rims() {
+        let answer = small_answer();
+        let Norths { magnetic, grid } = Norths::of(&answer);
+        assert_eq!(magnetic, None);
+        let (angle, zone) = grid.unwrap();
+        let place = answer.fit.quoted();
+        let expected = (place.lon_degrees() - 9.0) * place.lat_degrees().to_radians().sin();
+        assert!((angle.to_degrees() - expected).abs() < 0.01 && zone == "UTM 32", "{angle:?} {expected}");
+        let svg = drawing(&answer, &Background::default());
+        assert!(SHADES.iter().all(|(shade, rim)| svg.contains(shade) && svg.contains(rim)));
     }
 
     #[test]

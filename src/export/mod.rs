@@ -11,7 +11,7 @@ mod schema;
 mod sectors;
 mod swings;
 
-pub use drawing::{Background, drawing};
+pub use drawing::{Background, close_up, drawing};
 pub use features::{geojson, geojson_without};
 pub use polar::polar;
 pub use profile::{FitLine, Heard, ProfilePoint, profile};

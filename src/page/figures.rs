@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::{
-    page::html::escaped,
+    page::html::{escaped, signed},
     report::Answer,
     solve::{Residual, Verdict},
 };
@@ -44,8 +44,9 @@ pub fn misses(answer: &Answer) -> Option<String> {
         let _ = writeln!(
             out,
             "<path d=\"M{at:.1} {TOP}V{bottom:.1}\" stroke=\"#555\" stroke-width=\"{weight}\"/><text x=\"{at:.1}\" y=\"{:.1}\" \
-             text-anchor=\"middle\">{degrees:+.0}°</text>",
-            bottom + 18.0
+             text-anchor=\"middle\">{}°</text>",
+            bottom + 18.0,
+            signed(&format!("{degrees:+.0}"))
         );
     }
     for (i, residual) in shown.iter().enumerate() {

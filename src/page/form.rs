@@ -5,9 +5,9 @@ use crate::{
     observe::NorthReference,
     page::{
         Content,
-        html::{escaped, heading, paragraph, table},
+        html::{escaped, heading, paragraph, signed, table},
     },
-    report::{bearing, place},
+    report::bearing,
     solve::Verdict,
     units::Metres,
 };
@@ -24,8 +24,8 @@ pub fn lines(content: &Content, out: &mut String) {
     table(out, &["line", "asked for", "stated"], &[], &rows);
     paragraph(
         out,
-        "After Appendix 10 of the Radio Regulations, in words of our own; check the wording and the later lines against the edition in \
-         force before sending.",
+        "After Appendix 10 of the Radio Regulations, in words of our own. Lines p to x are put down from memory: check their letters and \
+         wording against the edition in force before sending.",
     );
 }
 
@@ -43,7 +43,10 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
     });
     let strongest = strongest.fold(f64::NEG_INFINITY, f64::max);
     let strength = match strongest.is_finite() {
-        true => format!("{NOT} as a field strength; strongest level at the receiver {strongest:.1} dBm"),
+        true => format!(
+            "{NOT} as a field strength; strongest level at the receiver {} dBm",
+            signed(&format!("{strongest:.1}"))
+        ),
         false => not(),
     };
     let times = answer.bearings.iter().filter_map(|b| b.read().time.as_ref()).map(ToString::to_string);
@@ -69,7 +72,7 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
         (
             "j",
             "name, call sign or other identification of the station interfered with",
-            victim.unwrap_or_else(|| "not stated".to_owned()),
+            victim.clone().unwrap_or_else(|| "not stated".to_owned()),
         ),
         ("k", "frequency assigned to it", assigned.unwrap_or_else(|| "not stated".to_owned())),
         ("l", "frequency measured there, with date and time", not()),
@@ -77,11 +80,26 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
         ("n", "bandwidth of the wanted signal", not()),
         ("o", "location of the station interfered with", not()),
         (
-            "-",
-            "nature of the interference and what is asked for",
-            complaint.unwrap_or_else(|| "not stated".to_owned()),
+            "p",
+            "name or call sign of the receiving station that suffers",
+            victim.unwrap_or_else(|| "not stated".to_owned()),
         ),
+        ("q", "location of that receiving station", not()),
+        ("r", "dates and times of the interference, UTC", not()),
+        ("s", "bearings or other particulars that it observed", not()),
+        ("t", "nature of the interference", complaint.unwrap_or_else(|| "not stated".to_owned())),
+        ("u", "field strength or power flux-density of the wanted signal there, with date and time", not()),
+        ("v", "polarisation of the receiving antenna, or observed", not()),
+        ("w", "what is asked for", "not stated".to_owned()),
+        ("x", "who reports, and when", reported(content)),
     ]
+}
+
+/// Whoever drew the conclusion, by role.
+fn reported(content: &Content) -> String {
+    let concluded = |e: &&crate::case::Entry| matches!(e.event, crate::case::Event::Concluded(_));
+    let last = content.case.and_then(|c| c.entries.iter().rev().find(concluded));
+    last.map_or("not stated".to_owned(), |e| format!("{}, {}", e.by, e.time))
 }
 
 fn join(what: &str, when: &str) -> String {
@@ -99,8 +117,8 @@ fn area(content: &Content) -> String {
         .map(|(b, _)| format!("{} {}", b.read().id, bearing(b.azimuth(), NorthReference::True)))
         .collect();
     match (answer.region95(), direct.is_empty()) {
-        (Ok(_), true) => answer.summary(),
-        (Ok(_), false) => format!("{} Bearings: {}.", answer.summary(), direct.join(", ")),
+        (Ok(_), true) => content.allowed(&answer.summary()),
+        (Ok(_), false) => format!("{} Bearings: {}.", content.allowed(&answer.summary()), direct.join(", ")),
         (Err(open), _) => format!("{open}. Bearings: {}.", direct.join(", ")),
     }
 }
@@ -108,7 +126,7 @@ fn area(content: &Content) -> String {
 fn stands(content: &Content) -> String {
     let mut told: Vec<String> = Vec::new();
     for bearing in content.answer.bearings.iter().take(20) {
-        let at = place(bearing.read().stand.at, Metres::new(10.0));
+        let at = content.place(bearing.read().stand.at, Metres::new(10.0));
         if !told.contains(&at) {
             told.push(at);
         }

@@ -45,17 +45,34 @@ pub fn table(out: &mut String, head: &[&str], numbers: &[usize], rows: &[Vec<Str
         return;
     }
     let class = |i: usize| if numbers.contains(&i) { " class=\"n\"" } else { "" };
-    *out += "<table>\n<thead><tr>";
-    head.iter()
-        .enumerate()
-        .for_each(|(i, h)| *out += &format!("<th scope=\"col\"{}>{}</th>", class(i), escaped(h)));
-    *out += "</tr></thead>\n<tbody>\n";
+    *out += "<table>\n";
+    // A table of names and what they are says enough by itself.
+    if head.iter().any(|h| !h.is_empty()) {
+        *out += "<thead><tr>";
+        head.iter()
+            .enumerate()
+            .for_each(|(i, h)| *out += &format!("<th scope=\"col\"{}>{}</th>", class(i), escaped(h)));
+        *out += "</tr></thead>\n";
+    }
+    *out += "<tbody>\n";
     for row in rows {
         *out += "<tr>";
         row.iter().enumerate().for_each(|(i, cell)| *out += &format!("<td{}>{cell}</td>", class(i)));
         *out += "</tr>\n";
     }
     *out += "</tbody>\n</table>\n";
+}
+
+/// A text whose words do not break, such as a date and a time.
+pub fn unbroken(text: &str) -> String {
+    let words: Vec<String> =
+        text.split_whitespace().map(|w| format!("<span class=\"t\">{}</span>", escaped(w))).collect();
+    words.join(" ")
+}
+
+/// A number with the sign of subtraction for the hyphen.
+pub fn signed(text: &str) -> String {
+    text.replace('-', "\u{2212}")
 }
 
 /// A drawing with its words.

@@ -10,8 +10,10 @@ mod past;
 use crate::{
     case::{Digest, Entry, Manifest},
     export::Background,
-    report::Answer,
+    geodesy::Place,
+    report::{Answer, place},
     solve::Overturn,
+    units::Metres,
 };
 
 use html::{escaped, heading};
@@ -28,6 +30,54 @@ pub struct Content<'a> {
     pub made: Made,
     /// The case that it belongs to.
     pub case: Option<Past<'a>>,
+    /// Whom it is for.
+    pub form: Form,
+}
+
+/// Whom a page is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// Those who work on the case: everything.
+    Full,
+    /// Others: places to a thousandth of a degree (111 m or less), and neither maps, remarks, notes nor devices.
+    Shared,
+}
+
+/// Places of the shared form are written as if they were known no better than this, which leaves three decimals of a degree.
+const SHARED_WITHIN: Metres = Metres::new(1_000.0);
+
+impl Content<'_> {
+    /// Whether it goes to others.
+    fn shared(&self) -> bool {
+        self.form == Form::Shared
+    }
+
+    /// A place with the digits that it deserves and the form allows.
+    fn place(&self, at: Place, within: Metres) -> String {
+        place(at, if self.shared() { SHARED_WITHIN } else { within })
+    }
+
+    /// A text of the answer, with the places in it as the form allows.
+    fn allowed(&self, text: &str) -> String {
+        let answer = self.answer;
+        let places = answer.fit.modes().iter().map(|m| m.place).chain([answer.fit.quoted()]);
+        places.fold(text.to_owned(), |text, at| {
+            text.replace(&place(at, answer.deserved()), &self.place(at, answer.deserved()))
+        })
+    }
+}
+
+/// Which form it is.
+fn form_in_words(content: &Content) -> &'static str {
+    match content.form {
+        Form::Full => {
+            "Full form: exact places, remarks and devices are in it. azimark report --share makes one to pass on."
+        }
+        Form::Shared => {
+            "Form for sharing: places are rounded to a thousandth of a degree (111 m or less), and maps, remarks, notes, devices and \
+             what findings quote are left out. The full form stays with those who work on the case."
+        }
+    }
 }
 
 /// How to compute the same again.
@@ -60,8 +110,8 @@ th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:
 th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}td.w{overflow-wrap:anywhere}\
 tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777}\
 figcaption{font-size:.86rem}.first{font-size:1.1rem;border:2px solid #111;padding:.6rem .8rem}\
-.small{font-size:.86rem}code{overflow-wrap:anywhere}\
-@media print{body{font-size:10.5pt;padding:0;max-width:none}}";
+.small{font-size:.86rem}code{overflow-wrap:anywhere}.t{white-space:nowrap}\
+@media print{body{font-size:10.5pt;padding:0;max-width:none}h1{font-size:15pt}figure svg{max-height:112mm}}";
 
 /// The page.
 pub fn page(content: &Content) -> String {
@@ -73,11 +123,13 @@ pub fn page(content: &Content) -> String {
         escaped(title)
     );
     parts::summary(content, &mut out);
+    html::paragraph(&mut out, form_in_words(content));
     if let Some(case) = content.case {
         past::complaint(&case, &mut out);
     }
     parts::map(content, &mut out);
     parts::method(content, &mut out);
+    parts::norths(content, &mut out);
     parts::observations(content, &mut out);
     parts::misses(content, &mut out);
     parts::levels(content, &mut out);
@@ -86,7 +138,7 @@ pub fn page(content: &Content) -> String {
     form::lines(content, &mut out);
     parts::cautions(content, &mut out);
     if let Some(case) = content.case {
-        past::log(&case, &mut out);
+        past::log(&case, content.form, &mut out);
     }
     again(&content.made, &mut out);
     out += "</main>\n</body>\n</html>\n";

@@ -3,14 +3,15 @@
 use crate::{
     export::{self, FitLine, Heard, ProfilePoint},
     finding::Severity,
+    north,
     observe::{NorthReference, Quality},
     page::{
         Content, figures,
-        html::{escaped, figure, heading, list, paragraph, table},
+        html::{escaped, figure, heading, list, paragraph, signed, table, unbroken},
     },
     region::Scale,
-    report::{Answer, area, bearing, count, distance, place},
-    safety::ALWAYS,
+    report::{Answer, area, bearing, count, distance},
+    safety::{ALWAYS, Caution},
     solve::Verdict,
     units::{Confidence, Metres, Sigma},
 };
@@ -38,16 +39,21 @@ pub fn summary(content: &Content, out: &mut String) {
     if !answer.sectors.is_empty() {
         rests.push(count(answer.sectors.len(), "sector", "sectors"));
     }
+    let half = answer.regions.first().and_then(|r| r.as_ref().ok()).filter(|_| answer.region95().is_ok());
     *out += &format!(
-        "<p class=\"first\">{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the \
+        "<p class=\"first\">{}{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the \
          source.</p>\n",
-        escaped(&answer.summary()),
+        escaped(&content.allowed(&answer.summary())),
+        half.map_or(String::new(), |r| format!(
+            " Half of the probability lies in {} of it.",
+            escaped(&area(r.area()))
+        )),
         escaped(&rests.join(", "))
     );
     if !answer.one_story() {
         let told = |(i, m): (usize, &crate::solve::Mode)| {
             let share = format!("{:.0} %", 100.0 * m.share);
-            vec![(i + 1).to_string(), escaped(&place(m.place, answer.deserved())), share]
+            vec![(i + 1).to_string(), escaped(&content.place(m.place, answer.deserved())), share]
         };
         let rows: Vec<Vec<String>> = answer.fit.modes().iter().enumerate().map(told).collect();
         table(out, &["possibility", "latitude, longitude (WGS 84)", "share"], &[0, 2], &rows);
@@ -57,9 +63,26 @@ pub fn summary(content: &Content, out: &mut String) {
 /// The map.
 pub fn map(content: &Content, out: &mut String) {
     heading(out, "Map");
+    if content.shared() {
+        paragraph(out, "Left out of this form: lines and outlines would tell places nearer than it allows.");
+    } else {
+        drawn(content, out);
+    }
+    areas(content, out);
+}
+
+/// The drawings.
+fn drawn(content: &Content, out: &mut String) {
     let caption = "True north is up. Circles are stands, lines the bearings as used: whole for direct ones, dotted for reversed, \
                    dashed for foreign ones. Shades are the 95, 90 and 50 % regions, the cross the likeliest place.";
     figure(out, &export::drawing(content.answer, content.background), caption);
+    if let Some(svg) = export::close_up(content.answer, content.background) {
+        figure(out, &svg, "The regions of the map above, nearer.");
+    }
+}
+
+/// The regions in figures.
+fn areas(content: &Content, out: &mut String) {
     let rows: Vec<Vec<String>> = content
         .answer
         .regions
@@ -92,7 +115,22 @@ pub fn method(content: &Content, out: &mut String) {
          of highest posterior probability.",
     );
     heading(out, "Taken for granted");
-    let assumed = content.answer.assumptions();
+    let mut assumed = content.answer.assumptions();
+    if content.shared() {
+        let findings = &content.answer.findings;
+        assumed.retain(|a| findings.iter().all(|f| f.to_string() != *a));
+        list(out, &assumed);
+        heading(out, "Findings of reading, by their codes");
+        let mut codes: Vec<String> = findings.iter().map(|f| f.code.to_string()).collect();
+        codes.sort();
+        codes.dedup();
+        let times = |code: &String| findings.iter().filter(|f| f.code.to_string() == *code).count();
+        list(
+            out,
+            &codes.iter().map(|c| format!("{c}: {}", count(times(c), "time", "times"))).collect::<Vec<_>>(),
+        );
+        return;
+    }
     list(out, &assumed.iter().map(|a| a.replace("\n  hint: ", ". To do: ")).collect::<Vec<_>>());
     let doubts = content.answer.findings.iter().filter(|f| f.severity != Severity::Assumed);
     let told: Vec<String> = doubts.map(|f| f.to_string().replace("\n  hint: ", ". To do: ")).collect();
@@ -100,6 +138,35 @@ pub fn method(content: &Content, out: &mut String) {
         heading(out, "Doubtful or not used");
         list(out, &told);
     }
+}
+
+/// What was added to each kind of reading, and for which date.
+pub fn norths(content: &Content, out: &mut String) {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for b in &content.answer.bearings {
+        let read = b.read();
+        let name = match read.north {
+            NorthReference::True => continue,
+            NorthReference::Magnetic => "magnetic",
+            NorthReference::Grid(_) => "grid",
+        };
+        let date = read.civil_date().map_or("not written down".to_owned(), |d| d.to_string());
+        let sigma = b.shared_sigma().map_or("exact".to_owned(), |s| format!("± {:.1}°", s.to_degrees()));
+        let row = vec![name.to_owned(), unbroken(&date), escaped(&north::in_words(b.correction())), sigma];
+        if !rows.contains(&row) {
+            rows.push(row);
+        }
+    }
+    if rows.is_empty() {
+        return;
+    }
+    heading(out, "North and its date");
+    table(
+        out,
+        &["north of the reading", "date of the reading", "added to it", "one standard deviation, shared"],
+        &[],
+        &rows,
+    );
 }
 
 /// Observations as read and as used.
@@ -123,13 +190,13 @@ pub fn observations(content: &Content, out: &mut String) {
             };
             vec![
                 escaped(&read.id),
-                read.time.as_ref().map_or("-".to_owned(), |t| escaped(&t.to_string())),
-                escaped(&place(read.stand.at, Metres::new(1.0))),
+                read.time.as_ref().map_or("-".to_owned(), |t| unbroken(&t.to_string().replace('T', " "))),
+                unbroken(&content.place(read.stand.at, Metres::new(1.0))),
                 bearing(read.read, read.north),
                 bearing(b.azimuth(), NorthReference::True),
                 stated,
                 bearing(r.computed, NorthReference::True),
-                format!("{:+.1}°", r.miss.to_degrees()),
+                signed(&format!("{:+.1}°", r.miss.to_degrees())),
                 r.verdict.word().to_owned(),
             ]
         })
@@ -137,7 +204,8 @@ pub fn observations(content: &Content, out: &mut String) {
     let head =
         ["id", "time", "stand (WGS 84)", "as read", "true", "error stated", "computed", "miss", "taken for"];
     table(out, &head, &[3, 4, 6, 7], &rows);
-    let remarked = answer.bearings.iter().map(|b| b.read()).filter(|r| !r.remarks.trim().is_empty());
+    let told = |r: &&crate::observe::ReadBearing| !content.shared() && !r.remarks.trim().is_empty();
+    let remarked = answer.bearings.iter().map(|b| b.read()).filter(told);
     list(out, &remarked.take(MOST_ROWS).map(|r| format!("{}: {}", r.id, r.remarks)).collect::<Vec<_>>());
     if answer.bearings.len() > MOST_ROWS {
         paragraph(out, &format!("{} more are in the files named below.", answer.bearings.len() - MOST_ROWS));
@@ -196,11 +264,11 @@ pub fn levels(content: &Content, out: &mut String) {
             out,
             &format!(
                 "{} readings, {} of them below the floor; neighbours share their shadow, so that they tell as much as {:.0} that do not. \
-                 Level at 1 m {:.0} ± {:.0} dBm, exponent {:.1} ± {:.1} (one standard deviation).",
+                 Level at 1 m {} ± {:.0} dBm, exponent {:.1} ± {:.1} (one standard deviation).",
                 law.readings,
                 law.below,
                 law.effective.max(1.0),
-                law.start.0.value(),
+                signed(&format!("{:.0}", law.start.0.value())),
                 law.start.1.value(),
                 law.exponent.0,
                 law.exponent.1
@@ -252,9 +320,11 @@ fn two_dimensions(answer: &Answer, ellipse: &crate::region::Ellipse) -> String {
 /// What would overturn the conclusion.
 pub fn changes(content: &Content, out: &mut String) {
     heading(out, "What would change this");
-    list(out, &content.answer.changes(content.overturn));
+    let changes = content.answer.changes(content.overturn);
+    list(out, &changes.iter().map(|c| content.allowed(c)).collect::<Vec<_>>());
+    // The reasons quote remarks.
     let disagreeing = content.answer.disagreeing();
-    if !disagreeing.is_empty() {
+    if !content.shared() && !disagreeing.is_empty() {
         heading(out, "Which observations disagree, and why they may");
         list(out, &disagreeing);
     }
@@ -263,8 +333,10 @@ pub fn changes(content: &Content, out: &mut String) {
 /// Cautions with figures.
 pub fn cautions(content: &Content, out: &mut String) {
     heading(out, "Cautions");
-    let mut told: Vec<String> =
-        content.answer.cautions.iter().map(|c| format!("{} [{}]", c.text, c.trigger)).collect();
+    let why = |c: &Caution| {
+        if content.shared() { c.text.to_string() } else { format!("{} [{}]", c.text, c.trigger) }
+    };
+    let mut told: Vec<String> = content.answer.cautions.iter().map(why).collect();
     told.push(ALWAYS.to_owned());
     list(out, &told);
 }

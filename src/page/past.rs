@@ -5,8 +5,8 @@ use jiff::tz::TimeZone;
 use crate::{
     case::{Entry, Event},
     page::{
-        Past,
-        html::{escaped, heading, table},
+        Form, Past,
+        html::{escaped, heading, table, unbroken},
     },
 };
 
@@ -37,29 +37,33 @@ fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
 }
 
 /// What happened to the case, in UTC and in its own zone.
-pub fn log(case: &Past, out: &mut String) {
+pub fn log(case: &Past, form: Form, out: &mut String) {
     heading(out, "Timeline and chain of custody");
     let zone = case.manifest.zone.as_deref().and_then(|z| TimeZone::get(z).ok());
     let rows: Vec<Vec<String>> = case
         .entries
         .iter()
         .map(|e| {
-            let what = escaped(&what(e));
-            vec![e.entry.to_string(), escaped(&when(e.time, zone.as_ref())), escaped(&e.by), what]
+            let what = escaped(&what(e, form));
+            vec![e.entry.to_string(), unbroken(&when(e.time, zone.as_ref())), escaped(&e.by), what]
         })
         .collect();
     table(out, &["entry", "time", "who", "what"], &[0], &rows);
 }
 
-fn what(entry: &Entry) -> String {
+fn what(entry: &Entry, form: Form) -> String {
     match &entry.event {
         Event::Opened { .. } => "case opened".to_owned(),
+        Event::Note { .. } if form == Form::Shared => "a note, left out of this form".to_owned(),
         Event::Note { text } => text.clone(),
         Event::Concluded(c) => format!("concluded from {} ({})", c.read.join(", "), c.result),
         Event::Unknown => "something that a newer version wrote".to_owned(),
         Event::Added(a) => {
             let mut out = format!("file {} received, {} bytes, SHA-256 {}", a.file, a.bytes, a.sha256);
-            let offset = a.clock_offset_s.map(|s| format!("clock slow by {s} s"));
+            if form == Form::Shared {
+                return out;
+            }
+            let offset = a.clock_offset_s.map(|s| format!("clock offset {s} s"));
             let facts = [
                 a.came_as.as_ref().map(|n| format!("came as {n}")),
                 a.device.as_ref().map(|d| format!("recorded by {d}")),

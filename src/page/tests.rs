@@ -18,6 +18,10 @@ fn answer() -> Answer {
 }
 
 fn written() -> String {
+    written_as(Form::Full)
+}
+
+fn written_as(form: Form) -> String {
     let answer = answer();
     let time = jiff::Timestamp::from_second(1_773_762_000).unwrap();
     let manifest = Manifest {
@@ -35,13 +39,15 @@ fn written() -> String {
         came_as: Some("<notes>.csv".to_owned()),
         bytes: NOTES.len() as u64,
         sha256: Digest::of(NOTES.as_bytes()),
-        device: None,
+        device: Some("receiver 2".to_owned()),
         clock_offset_s: Some(-3.0),
         acquired: None,
         acquired_by: None,
         purpose: None,
     });
     let entry = Entry { entry: 1, time, by: "x".to_owned(), before: Digest::NONE, event: added };
+    let noted = Event::Note { text: "the neighbour's porch".to_owned() };
+    let noted = Entry { entry: 2, event: noted, ..entry.clone() };
     let made = Made {
         version: "1".to_owned(),
         command: "locate '<x>'".to_owned(),
@@ -53,7 +59,8 @@ fn written() -> String {
         overturn: overturn.as_ref(),
         background: &Background::default(),
         made,
-        case: Some(Past { manifest: &manifest, entries: &[entry] }),
+        case: Some(Past { manifest: &manifest, entries: &[entry, noted] }),
+        form,
     })
 }
 
@@ -101,11 +108,33 @@ fn the_page_tells_everything_and_twice_the_same() {
         "Bearings as read and as used",
         "What would change this",
         "not measured",
-        "clock slow by -3 s",
-        "2026-03-17 15:40:00 UTC (08:40 PDT)",
+        "clock offset -3 s",
+        "<span class=\"t\">15:40:00</span> <span class=\"t\">UTC</span> <span class=\"t\">(08:40</span>",
         &Digest::of(NOTES.as_bytes()).to_string(),
         "The result is the region of highest posterior probability",
     ] {
         assert!(page.contains(words), "{words}");
     }
+}
+
+/// Decimals of every number of at least four decimals: places are the only ones.
+fn long_decimals(page: &str) -> Vec<&str> {
+    let numbers = page.split(|c: char| !c.is_ascii_digit() && c != '.');
+    numbers.filter(|n| n.split_once('.').is_some_and(|(_, d)| d.len() >= 4)).collect()
+}
+
+#[test]
+fn the_form_for_others_holds_no_exact_place_and_nobodys_words() {
+    let (full, shared) = (written(), written_as(Form::Shared));
+    let told = ["two peaks", "neighbour&#39;s porch", "receiver 2", "&lt;notes&gt;.csv", "=cmd", "Full form"];
+    for words in told {
+        assert!(full.contains(words), "{words}");
+        assert!(!shared.contains(words), "{words}");
+    }
+    assert!(long_decimals(&full).contains(&"8.013151"));
+    assert_eq!(long_decimals(&shared), [""; 0]);
+    assert!(shared.contains("Form for sharing") && shared.contains("8.013") && shared.contains("notes.csv"));
+    // What is checked is the same: files, hashes, the areas.
+    assert!(shared.contains(&Digest::of(NOTES.as_bytes()).to_string()));
+    assert!(elements(&shared).contains("svg"));
 }
