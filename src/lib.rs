@@ -26,6 +26,8 @@ pub mod solve;
 
 pub mod region;
 
+pub mod divide;
+
 pub mod safety;
 
 pub mod report;

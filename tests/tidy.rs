@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 17] = [
+const RANKS: [(&str, u8); 18] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -23,6 +23,7 @@ const RANKS: [(&str, u8); 17] = [
     ("solve", 5),
     ("region", 6),
     ("safety", 7),
+    ("divide", 7),
     ("report", 8),
     ("export", 9),
 ];

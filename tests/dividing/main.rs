@@ -1,0 +1,4 @@
+//! Dividing a search: parts, walks, pairs, and what a search without a find leaves.
+
+mod certified;
+mod plans;
