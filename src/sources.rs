@@ -307,3 +307,8 @@ source!(
     /// parameters of a signal in white normal noise. Carried from memory.
     KAY1993
 );
+source!(
+    /// Headquarters, Department of the Army, "Map Reading and Land Navigation", FM 3-25.26 (2001), 9-3: distances from which metal
+    /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
+    FM32526
+);
