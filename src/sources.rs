@@ -341,3 +341,8 @@ source!(
     /// L. D. Stone, "Theory of Optimal Search", Academic Press (1975), chapter 2: the best use of effort. Carried from memory.
     STONE1975
 );
+source!(
+    /// Headquarters, Department of the Army, "Map Reading and Land Navigation", FM 3-25.26 (2001), 9-3: distances from which metal
+    /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
+    FM32526
+);

@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 18] = [
+const RANKS: [(&str, u8); 19] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -20,6 +20,7 @@ const RANKS: [(&str, u8); 18] = [
     ("north", 3),
     ("simulate", 3),
     ("check", 4),
+    ("streets", 4),
     ("solve", 5),
     ("region", 6),
     ("safety", 7),

@@ -30,6 +30,7 @@ mod swing_groups;
 mod swings;
 mod table;
 mod time;
+mod town;
 mod track;
 mod vocabulary;
 mod written;
@@ -48,6 +49,7 @@ pub use grid::{NorthLabel, StatedGrid};
 pub use ground::Ground;
 pub use kind::{Kind, kind};
 pub use row::METRES_PER_HDOP;
+pub use town::{Mapped, Shape};
 pub use track::{Join, join, track};
 
 /// Larger logs of levels are refused; a million rows have about 80 MB.
@@ -234,4 +236,14 @@ pub fn ground(name: &str, bytes: &[u8]) -> (Ground, Vec<Finding>) {
         None => Ground::default(),
     };
     (ground, log.into_findings(name))
+}
+
+/// Reads the things of a town with their tags from a GeoJSON file: streets, buildings, lines of power.
+pub fn town(name: &str, bytes: &[u8]) -> Reading<Mapped> {
+    let mut log = Log::default();
+    let rows = match decode::text(name, bytes, &mut log) {
+        Some(text) => town::town(name, &text, &mut log),
+        None => Vec::new(),
+    };
+    Reading { rows, findings: log.into_findings(name) }
 }

@@ -24,10 +24,11 @@ pub fn plan(seed: u64, side: usize) -> Net {
         }
     }
     let extent = pitch * side as f64;
-    let peak = (random.between(0.2, 0.8) * extent, random.between(0.2, 0.8) * extent);
-    let spread = random.between(0.15, 0.5) * extent;
+    let peak = (random.between(0.25, 0.75) * extent, random.between(0.25, 0.75) * extent);
+    // What is divided are the streets of a region that holds most of the probability: two deviations reach its edge.
+    let spread = random.between(0.25, 0.6) * extent;
     let gaps = random.between(0.0, 0.25);
-    let mut add = |net: &mut Net, a: usize, b: usize, along: usize, down: bool| {
+    let add = |net: &mut Net, a: usize, b: usize, along: usize, down: bool| {
         let line = vec![net.corners[a], net.corners[b]];
         let length = azimark::divide::apart(line[0], line[1]);
         let at = azimark::divide::middle(&line);
