@@ -4,14 +4,24 @@
 //! Nothing here reads a file or a clock, and the same input gives the same parts to the last bit.
 
 mod balance;
+pub mod division;
 pub mod matching;
 mod net;
+mod open;
+pub mod outline;
 mod pieces;
 pub mod route;
+mod spread;
 mod start;
+mod teams;
 pub mod theory;
+pub mod town;
 pub mod transport;
 
 pub use balance::{balance, balance_longer, unevenness};
 pub use net::{Net, Stretch, Ways, apart, middle};
 pub use pieces::{Piece, Pieces};
+pub use division::{Division, Part, Undivided};
+pub use teams::Team;
+pub use town::Reach;
+pub use spread::{Cell, Spread};

@@ -73,17 +73,23 @@ impl Net {
         self.pieces().groups(|_| true, |_, _| true)
     }
 
-    /// Least metres from a corner to all others along the stretches for which `open` holds, and the stretch that leads to each.
-    pub fn ways(&self, meeting: &[Vec<usize>], from: usize, open: impl Fn(usize) -> bool) -> Ways {
+    /// Least metres from a corner to all others along the stretches in `meeting`, and the stretch that leads to each.
+    pub fn ways(&self, meeting: &[Vec<usize>], from: usize) -> Ways {
+        self.ways_from(meeting, |c| c == from)
+    }
+
+    /// The same from the nearest of several corners.
+    pub fn ways_from(&self, meeting: &[Vec<usize>], from: impl Fn(usize) -> bool) -> Ways {
+        let starts: Vec<usize> = (0..self.corners.len()).filter(|c| from(*c)).collect();
         let mut far = vec![f64::INFINITY; self.corners.len()];
         let mut by = vec![usize::MAX; self.corners.len()];
-        let mut next = BinaryHeap::from([Reached(0.0, from)]);
-        far[from] = 0.0;
+        starts.iter().for_each(|c| far[*c] = 0.0);
+        let mut next: BinaryHeap<Reached> = starts.into_iter().map(|c| Reached(0.0, c)).collect();
         while let Some(Reached(metres, at)) = next.pop() {
             if metres > far[at] {
                 continue;
             }
-            for &i in meeting[at].iter().filter(|i| open(**i)) {
+            for &i in &meeting[at] {
                 let to = self.other(i, at);
                 let sum = metres + self.stretches[i].length.value();
                 if sum < far[to] {

@@ -132,7 +132,7 @@ impl<'n> Part<'n> {
             return Some(self.by_neighbours(odd, loose));
         }
         let ways: Vec<_> =
-            odd.iter().map(|c| self.net.ways(&self.meeting, *c, |_| true)).collect();
+            odd.iter().map(|c| self.net.ways(&self.meeting, *c)).collect();
         if ways.iter().any(|w| odd.iter().any(|c| !w.far[*c].is_finite())) {
             return None;
         }
