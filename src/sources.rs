@@ -346,3 +346,8 @@ source!(
     /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
     FM32526
 );
+source!(
+    /// Federal Emergency Management Agency, "ICS 204, Assignment List", FEMA Incident Command System forms (public domain). Blocks carried
+    /// from memory.
+    ICS204
+);

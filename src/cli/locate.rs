@@ -126,6 +126,12 @@ struct Seen {
     findings: Vec<Finding>,
 }
 
+/// Why there is no place, with what was found on the way.
+pub struct NoPlace {
+    pub why: String,
+    pub findings: Vec<Finding>,
+}
+
 impl Stated {
     /// What is stated about how files are written.
     pub fn settings(&self) -> ingest::Settings {
@@ -184,13 +190,15 @@ impl Locate {
         let writers = self.writers()?;
         self.keep_inputs()?;
         let background = self.background()?;
-        let files = ByKind::of(&self.files, &self.said)?;
-        let seen = self.seen(&files)?;
-        let Some(answer) = self.answer(seen)? else {
-            for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
-                eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+        let answer = match self.solved()? {
+            Ok(answer) => answer,
+            Err(none) => {
+                self.without(&none.why, &none.findings)?;
+                for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
+                    eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+                }
+                return Ok(Outcome::Short);
             }
-            return Ok(Outcome::Short);
         };
         files::print(&written(self.format, &answer, &background))?;
         for (path, format) in writers {
@@ -201,6 +209,25 @@ impl Locate {
             tell(&answer.findings);
         }
         Ok(if answer.complete() { Outcome::Answered } else { Outcome::Short })
+    }
+
+    /// The command for this evidence with everything else as it is by default.
+    pub fn of(
+        files: Vec<PathBuf>,
+        said: Vec<Said>,
+        stated: Stated,
+        of_levels: OfLevels,
+        (environment, frequency, within): (Option<Environment>, Option<Hertz>, Option<Metres>),
+    ) -> Self {
+        let (loss, format) = (LossName::Mixture, Format::Text);
+        let (output, map) = (Vec::new(), None);
+        Self { files, said, stated, of_levels, environment, frequency, within, loss, format, output, map }
+    }
+
+    /// Reads and solves, and prints nothing.
+    pub fn solved(&self) -> Result<Result<Answer, NoPlace>, Failure> {
+        let files = ByKind::of(&self.files, &self.said)?;
+        self.answer(self.seen(&files)?)
     }
 
     /// Reads, places and checks everything.
@@ -245,8 +272,8 @@ impl Locate {
         Ok(())
     }
 
-    /// The answer, or `None` after saying on standard error why there is none.
-    fn answer(&self, seen: Seen) -> Result<Option<Answer>, Failure> {
+    /// The answer, or why there is none.
+    fn answer(&self, seen: Seen) -> Result<Result<Answer, NoPlace>, Failure> {
         let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
         let settings = self.stated.north();
         let mut resolved = north::resolve(&read, &settings);
@@ -267,17 +294,14 @@ impl Locate {
             Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
         let fit = match solve::fit(&problem, &options) {
             Ok(fit) => fit,
-            Err(error) => {
-                self.without(&format!("No place: {error}."), &findings)?;
-                return Ok(None);
-            }
+            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
         };
         let kinds = solve::kinds(&problem, &options, &fit);
         let audit = self.audit(&fit, &problem, &settings);
         findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
         let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
-        Ok(Some(report::answer(fit, notes)))
+        Ok(Ok(report::answer(fit, notes)))
     }
 
     /// Other treatments of north.

@@ -6,6 +6,8 @@
 mod by_kind;
 mod check;
 mod demo;
+mod divide;
+mod evidence;
 mod exposure;
 mod files;
 mod gather_levels;
@@ -14,6 +16,7 @@ mod manual;
 mod north;
 mod parse;
 mod progress;
+mod searched;
 mod simulate;
 mod swing;
 
@@ -56,6 +59,10 @@ enum Command {
     Demo(demo::Demo),
     /// Invent a case from a seed: bearings, a log of levels, sectors, a town, and the truth beside them
     Simulate(simulate::Simulate),
+    /// Divide the search among teams: parts with the same chance per minute, routes, assignment sheets
+    Divide(divide::Divide),
+    /// Count a search that found nothing: what it covered falls, the rest rises
+    Searched(searched::Searched),
     /// Bearings from an antenna turned on the spot: levels against headings
     Swing(swing::TurnedAntenna),
     /// The three norths of a place and date: true, magnetic, grid
@@ -96,6 +103,8 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Simulate(command) => command.run(),
+        Command::Divide(command) => command.run(),
+        Command::Searched(command) => command.run(),
         Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),

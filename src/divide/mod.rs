@@ -10,6 +10,7 @@ mod net;
 mod open;
 pub mod outline;
 mod pieces;
+mod passes;
 pub mod route;
 mod spread;
 mod start;
@@ -22,6 +23,19 @@ pub use balance::{balance, balance_longer, unevenness};
 pub use net::{Net, Stretch, Ways, apart, middle};
 pub use pieces::{Piece, Pieces};
 pub use division::{Division, Part, Undivided};
+pub use passes::Detection;
 pub use teams::Team;
 pub use town::Reach;
 pub use spread::{Cell, Spread};
+
+use crate::{
+    geodesy::{Place, Plane},
+    units::SquareMetres,
+};
+
+/// Area within a ring of places, of either sense, on a plane at its middle; 0 for fewer than three.
+pub fn area(ring: &[Place]) -> SquareMetres {
+    let Some(plane) = Plane::centred_on(ring) else { return SquareMetres::new(0.0) };
+    let points: Vec<_> = ring.iter().map(|p| plane.to_plane(*p)).collect();
+    SquareMetres::new(outline::signed_area(&points).abs())
+}

@@ -22,8 +22,6 @@ pub struct Ground {
     pub at: Vec<(i32, i32)>,
     /// Side of a cell.
     pub side: Metres,
-    /// Probability outside of the cells.
-    pub thin: f64,
     /// Gaps between pieces of ground that do not touch, metres each.
     pub gaps: Vec<f64>,
 }
@@ -76,7 +74,7 @@ pub fn ground(spread: &Spread, share: f64, lane: Metres, pace: Pace) -> Option<G
         }
     }
     let gaps = bridge(&mut pieces, side);
-    (!at.is_empty()).then_some(Ground { pieces, at, side: Metres::new(side), thin: 1.0 - sum, gaps })
+    (!at.is_empty()).then_some(Ground { pieces, at, side: Metres::new(side), gaps })
 }
 
 /// Adds a cell's probability to the raster, in as many pieces as it is larger.
