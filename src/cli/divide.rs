@@ -77,7 +77,9 @@ pub struct Sheets {
 
 fn pace(text: &str) -> Result<Pace, String> {
     let value = text.trim().parse().ok().filter(|v| (5.0..=500.0).contains(v));
-    value.and_then(Pace::metres_a_minute).ok_or_else(|| "write metres a minute from 5 to 500, such as 80".to_owned())
+    value
+        .and_then(Pace::metres_a_minute)
+        .ok_or_else(|| "write metres a minute from 5 to 500, such as 80".to_owned())
 }
 
 /// More teams than this are not divided for.
@@ -169,7 +171,8 @@ impl HowDivided {
                 Some(streets)
             }
         };
-        let reach = Reach { off_street: self.off_street, share: self.share, join: self.join, pace: self.pace };
+        let reach =
+            Reach { off_street: self.off_street, share: self.share, join: self.join, pace: self.pace };
         Ok(Ready { teams, town, reach, lane: self.lane, findings })
     }
 
@@ -214,7 +217,8 @@ impl Sheets {
         let text = report::division(division, told);
         files::print(&text)?;
         let Some(folder) = &self.output else { return Ok(()) };
-        std::fs::create_dir_all(folder).map_err(|e| format!("{} could not be made: {e}", folder.display()))?;
+        std::fs::create_dir_all(folder)
+            .map_err(|e| format!("{} could not be made: {e}", folder.display()))?;
         files::write(&folder.join("division.txt"), &text)?;
         files::write(&folder.join("division.geojson"), &export::division(division))?;
         let heading = Heading {
@@ -235,7 +239,10 @@ impl Sheets {
 
 /// A name that every file system takes, with the number so that no two are alike.
 fn file_name(k: usize, name: &str) -> String {
-    let plain: String =
-        name.chars().take(40).map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
+    let plain: String = name
+        .chars()
+        .take(40)
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' })
+        .collect();
     format!("{:02}_{plain}", k + 1)
 }

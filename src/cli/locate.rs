@@ -195,7 +195,10 @@ impl Locate {
             Err(none) => {
                 self.without(&none.why, &none.findings)?;
                 for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
-                    eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+                    eprintln!(
+                        "not written: {} (the older file there is not an answer to this)",
+                        path.display()
+                    );
                 }
                 return Ok(Outcome::Short);
             }

@@ -82,8 +82,13 @@ impl Searched {
     /// Reads, adds the pass, counts, prints.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let inputs = [&self.area, &self.track, &self.how.streets_file()];
-        if self.evidence.named().contains(&&self.record) || inputs.iter().any(|i| i.as_ref() == Some(&self.record)) {
-            return Err(format!("{} is one of the files to read: name another --record", self.record.display()));
+        if self.evidence.named().contains(&&self.record)
+            || inputs.iter().any(|i| i.as_ref() == Some(&self.record))
+        {
+            return Err(format!(
+                "{} is one of the files to read: name another --record",
+                self.record.display()
+            ));
         }
         let how = self.how.read()?;
         let mut told = how.findings.clone();
@@ -116,7 +121,11 @@ impl Searched {
                 whole.push('\n');
             }
             files::write(&self.record, &(whole + &export::pass(pass)))?;
-            eprintln!("written: {} ({} in it)", self.record.display(), report::count(passes.len(), "pass", "passes"));
+            eprintln!(
+                "written: {} ({} in it)",
+                self.record.display(),
+                report::count(passes.len(), "pass", "passes")
+            );
         }
         files::print(&report::searched(&done, &names))?;
         told.extend(doubts(&answer));
@@ -174,7 +183,13 @@ impl Searched {
             (None, Some(range), Some(walked)) => {
                 let area: f64 = rings.iter().map(|r| crate::divide::area(r).value()).sum();
                 let pod = theory::random_search(2.0 * range.value() * walked.value() / area);
-                let message = format!("POD {:.0} % from coverage: {:.0} m walked, {:.0} m to each side, over {}", 100.0 * pod, walked.value(), range.value(), report::area(crate::units::SquareMetres::new(area)));
+                let message = format!(
+                    "POD {:.0} % from coverage: {:.0} m walked, {:.0} m to each side, over {}",
+                    100.0 * pod,
+                    walked.value(),
+                    range.value(),
+                    report::area(crate::units::SquareMetres::new(area))
+                );
                 told.push(Finding::assumed("pod", message));
                 pod
             }
@@ -238,9 +253,9 @@ pub fn replay(path: &Path, spread: &mut Spread) -> Result<Vec<Finding>, Failure>
     let mut left = 1.0;
     for pass in &passes {
         let detection = Detection::of(pass, &spread.plane());
-        let success = spread
-            .pass(|p| detection.at(p))
-            .ok_or_else(|| format!("{}: a pass leaves nothing, its POD is 100 % everywhere", path.display()))?;
+        let success = spread.pass(|p| detection.at(p)).ok_or_else(|| {
+            format!("{}: a pass leaves nothing, its POD is 100 % everywhere", path.display())
+        })?;
         left *= 1.0 - success;
     }
     findings.push(Finding::assumed(

@@ -178,7 +178,8 @@ impl<'p> State<'p> {
             }
         }
         let (a, b) = (from as usize, to as usize);
-        let before = self.cost(self.probability[a], self.minutes[a]) + self.cost(self.probability[b], self.minutes[b]);
+        let before =
+            self.cost(self.probability[a], self.minutes[a]) + self.cost(self.probability[b], self.minutes[b]);
         let after = self.cost(self.probability[a] - probability, self.minutes[a] - minutes)
             + self.cost(self.probability[b] + probability, self.minutes[b] + minutes);
         after - before + self.metre * boundary
@@ -248,13 +249,15 @@ impl<'p> State<'p> {
 
     /// Cost of the whole.
     fn whole(&self) -> f64 {
-        let parts = (0..self.minutes.len()).map(|k| self.cost(self.probability[k], self.minutes[k])).sum::<f64>();
+        let parts =
+            (0..self.minutes.len()).map(|k| self.cost(self.probability[k], self.minutes[k])).sum::<f64>();
         parts + self.metre * self.pieces.boundary(&self.part)
     }
 
     fn good(&self) -> bool {
         (0..self.minutes.len()).all(|k| {
-            let even = self.mean <= 0.0 || (self.probability[k] / self.minutes[k] / self.mean - 1.0).abs() < GOOD.0;
+            let even =
+                self.mean <= 0.0 || (self.probability[k] / self.minutes[k] / self.mean - 1.0).abs() < GOOD.0;
             even && (self.minutes[k] / self.share - 1.0).abs() < GOOD.1
         })
     }

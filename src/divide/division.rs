@@ -127,7 +127,12 @@ impl std::error::Error for Undivided {}
 ///
 /// # Errors
 /// [`Undivided`] without teams, with more teams than stretches, and where no probability is near any street.
-pub fn streets(spread: &Spread, town: &Streets, reach: &Reach, teams: &[Team]) -> Result<Division, Undivided> {
+pub fn streets(
+    spread: &Spread,
+    town: &Streets,
+    reach: &Reach,
+    teams: &[Team],
+) -> Result<Division, Undivided> {
     let search = town::search(spread, town, reach).ok_or(Undivided::NothingOnStreets)?;
     let pieces = search.net.pieces();
     let part = parted(&pieces, teams)?;
@@ -181,7 +186,10 @@ fn points_of(net: &Net, part: &[u32], step: f64) -> Vec<(PlanePoint, u32)> {
             let count = ((east.hypot(north) / step).ceil() as usize).clamp(1, 10_000);
             for i in 0..=count {
                 let t = i as f64 / count as f64;
-                out.push((PlanePoint { east: pair[0].east + t * east, north: pair[0].north + t * north }, *k));
+                out.push((
+                    PlanePoint { east: pair[0].east + t * east, north: pair[0].north + t * north },
+                    *k,
+                ));
             }
         }
     }
@@ -262,7 +270,8 @@ fn meets(search: &Search, town: &Streets, part: &[u32], own: u32, plane: &Plane)
             entry.0.push(plane.to_place(net.corners[corner]));
             let mut names: Vec<&str> = Vec::new();
             for i in here {
-                let name = search.edges[*i].map_or(net.stretches[*i].name.as_str(), |e| &town.edges()[e].name);
+                let name =
+                    search.edges[*i].map_or(net.stretches[*i].name.as_str(), |e| &town.edges()[e].name);
                 if !names.contains(&name) {
                     names.push(name);
                 }
@@ -287,7 +296,8 @@ fn hazards(town: &Streets, points: &[(PlanePoint, u32)], own: u32) -> Vec<String
     for hazard in town.hazards() {
         if points.iter().any(|(p, k)| *k == own && hazard.reaches(*p)) {
             let kind = hazard.kind.word();
-            let name = if hazard.name == kind { kind.to_owned() } else { format!("{} ({kind})", hazard.name) };
+            let name =
+                if hazard.name == kind { kind.to_owned() } else { format!("{} ({kind})", hazard.name) };
             let line = format!("{name}: keep {:.0} m off with the compass", hazard.keep_off.value());
             if !out.contains(&line) {
                 out.push(line);
@@ -299,7 +309,8 @@ fn hazards(town: &Streets, points: &[(PlanePoint, u32)], own: u32) -> Vec<String
 
 fn outline(raster: &Raster, part: u32, plane: &Plane) -> Vec<Vec<Vec<Place>>> {
     let rings = raster.rings(part);
-    let (outer, holes): (Vec<PlaneRing>, Vec<PlaneRing>) = rings.into_iter().partition(|r| signed_area(r) > 0.0);
+    let (outer, holes): (Vec<PlaneRing>, Vec<PlaneRing>) =
+        rings.into_iter().partition(|r| signed_area(r) > 0.0);
     let mut out: Vec<Vec<PlaneRing>> = outer.into_iter().map(|r| vec![r]).collect();
     for hole in holes {
         let around = out
@@ -406,7 +417,10 @@ pub fn ground(spread: &Spread, lane: Metres, reach: &Reach, teams: &[Team]) -> R
         ),
     )];
     for gap in &ground.gaps {
-        findings.push(Finding::assumed("gap", format!("pieces of ground that lie {gap:.0} m apart are divided as one")));
+        findings.push(Finding::assumed(
+            "gap",
+            format!("pieces of ground that lie {gap:.0} m apart are divided as one"),
+        ));
     }
     let points = ground.pieces.all().iter().map(|p| p.at).zip(part.iter().copied()).collect();
     let unevenness = unevenness(&ground.pieces, &part, teams.len());

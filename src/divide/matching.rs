@@ -333,7 +333,11 @@ impl Forest {
             }
             for x in 1..=self.used {
                 let from = self.tight[x];
-                if self.outer[x] == x && from != 0 && self.outer[from] != x && self.slack(self.edge[from][x]) == 0 {
+                if self.outer[x] == x
+                    && from != 0
+                    && self.outer[from] != x
+                    && self.slack(self.edge[from][x]) == 0
+                {
                     let e = self.edge[from][x];
                     if self.use_edge(e) {
                         return true;

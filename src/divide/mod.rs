@@ -9,8 +9,8 @@ pub mod matching;
 mod net;
 mod open;
 pub mod outline;
-mod pieces;
 mod passes;
+mod pieces;
 pub mod route;
 mod spread;
 mod start;
@@ -20,13 +20,13 @@ pub mod town;
 pub mod transport;
 
 pub use balance::{balance, balance_longer, unevenness};
-pub use net::{Net, Stretch, Ways, apart, middle};
-pub use pieces::{Piece, Pieces};
 pub use division::{Division, Part, Undivided};
+pub use net::{Net, Stretch, Ways, apart, middle};
 pub use passes::Detection;
+pub use pieces::{Piece, Pieces};
+pub use spread::{Cell, Spread};
 pub use teams::Team;
 pub use town::Reach;
-pub use spread::{Cell, Spread};
 
 use crate::{
     geodesy::{Place, Plane},

@@ -58,7 +58,8 @@ impl Net {
         });
         let mut out = Pieces::new(all.collect());
         for here in self.meeting() {
-            let mean = here.iter().map(|i| self.stretches[*i].length.value()).sum::<f64>() / here.len().max(1) as f64;
+            let mean = here.iter().map(|i| self.stretches[*i].length.value()).sum::<f64>()
+                / here.len().max(1) as f64;
             for (rank, a) in here.iter().enumerate() {
                 for b in &here[..rank] {
                     out.touch(*a, *b, mean / (here.len() - 1) as f64);

@@ -78,10 +78,8 @@ impl Near {
         };
         for i in 0..count {
             let (p, q) = (at(i), at(i + 1));
-            let (column, row) = self.square(PlanePoint {
-                east: 0.5 * (p.east + q.east),
-                north: 0.5 * (p.north + q.north),
-            });
+            let (column, row) =
+                self.square(PlanePoint { east: 0.5 * (p.east + q.east), north: 0.5 * (p.north + q.north) });
             self.squares.entry((column, row)).or_default().push((p, q));
         }
     }
@@ -143,7 +141,8 @@ mod tests {
         let covered = Covered::Track { lines, range: Metres::new(40.0), detection: None };
         let mut pass = Pass { team: String::new(), time: String::new(), covered, emitter: Emitter::On };
         let at = |pass: &Pass, north: f64| Detection::of(pass, &plane).at(PlanePoint { east: 7.0, north });
-        let expected = |off: f64| 1.0 - (-4.0 / std::f64::consts::PI * (1.0 - (off / 40.0f64).powi(2)).sqrt()).exp();
+        let expected =
+            |off: f64| 1.0 - (-4.0 / std::f64::consts::PI * (1.0 - (off / 40.0f64).powi(2)).sqrt()).exp();
         for off in [0.0, 10.0, 24.0, 39.0] {
             assert!((at(&pass, off) - expected(off)).abs() < 1e-4, "{off}: {}", at(&pass, off));
         }

@@ -68,7 +68,11 @@ impl Pieces {
     }
 
     /// Connected groups among pieces for which `among` holds: for each piece its group, and how many groups there are.
-    pub fn groups(&self, among: impl Fn(usize) -> bool, same: impl Fn(usize, usize) -> bool) -> (Vec<u32>, u32) {
+    pub fn groups(
+        &self,
+        among: impl Fn(usize) -> bool,
+        same: impl Fn(usize, usize) -> bool,
+    ) -> (Vec<u32>, u32) {
         let mut group = vec![u32::MAX; self.len()];
         let (mut count, mut open) = (0, Vec::new());
         for first in 0..self.len() {

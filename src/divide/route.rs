@@ -71,7 +71,9 @@ pub fn walk(net: &Net, stretches: &[usize], begin: Begin) -> Option<Walk> {
     }
     let start = if fixed { first } else { part.loose_end(&times).unwrap_or(first) };
     let steps = part.euler(start, &times)?;
-    let sum = |of: fn(&crate::divide::net::Stretch) -> f64| steps.iter().map(|s| of(&net.stretches[s.stretch])).sum();
+    let sum = |of: fn(&crate::divide::net::Stretch) -> f64| {
+        steps.iter().map(|s| of(&net.stretches[s.stretch])).sum()
+    };
     let own: f64 = stretches.iter().map(|i| net.stretches[*i].length.value()).sum();
     let length: f64 = sum(|s| s.length.value());
     Some(Walk {
@@ -131,8 +133,7 @@ impl<'n> Part<'n> {
         if count > matching::MOST {
             return Some(self.by_neighbours(odd, loose));
         }
-        let ways: Vec<_> =
-            odd.iter().map(|c| self.net.ways(&self.meeting, *c)).collect();
+        let ways: Vec<_> = odd.iter().map(|c| self.net.ways(&self.meeting, *c)).collect();
         if ways.iter().any(|w| odd.iter().any(|c| !w.far[*c].is_finite())) {
             return None;
         }

@@ -48,7 +48,8 @@ fn best_cut(pieces: &Pieces, ids: &[usize], left: usize, parts: usize) -> (Vec<u
             for (rank, id) in order.iter().enumerate() {
                 side[*id] = if rank < at { 1 } else { 2 };
             }
-            let cut = order[..at].iter().flat_map(|i| pieces.touching(*i)).filter(|(j, _)| side[*j as usize] == 2);
+            let cut =
+                order[..at].iter().flat_map(|i| pieces.touching(*i)).filter(|(j, _)| side[*j as usize] == 2);
             let length = cut.map(|(_, metres)| metres).sum();
             (order, at, off, length)
         })

@@ -160,7 +160,9 @@ mod tests {
         }
         let second = pass(&first.left, &[0.3, 0.6, 0.5, 0.0, 0.0]).unwrap();
         let all = first.success + (1.0 - first.success) * second.success;
-        assert!(((1.0 - first.success) * second.success - 0.2065).abs() < 1e-9 && (all - 0.5765).abs() < 1e-9);
+        assert!(
+            ((1.0 - first.success) * second.success - 0.2065).abs() < 1e-9 && (all - 0.5765).abs() < 1e-9
+        );
         assert!((together(&[0.7, 0.3]) - 0.79).abs() < 1e-12 && (together(&[0.5, 0.6]) - 0.80).abs() < 1e-12);
         assert_eq!(pass(&[1.0], &[1.0]), None, "a certain search that found nothing leaves nothing");
     }

@@ -171,7 +171,12 @@ fn join(net: &Net, mut chosen: Vec<bool>, most: f64) -> Joined {
 }
 
 /// The shortest way across open ground from what is inside to another piece.
-fn gap(net: &Net, inside: &[bool], corners: &[Vec<usize>], open: &[usize]) -> Option<(f64, usize, [usize; 2])> {
+fn gap(
+    net: &Net,
+    inside: &[bool],
+    corners: &[Vec<usize>],
+    open: &[usize],
+) -> Option<(f64, usize, [usize; 2])> {
     let mine: Vec<usize> = (0..inside.len()).filter(|c| inside[*c]).collect();
     let mut best: Option<(f64, usize, [usize; 2])> = None;
     for &g in open {
@@ -222,5 +227,12 @@ fn finish(net: Net, joined: &Joined, off_street: f64) -> Search {
         out.stretches.push(Stretch { name, ends, length, minutes, probability: 0.0, line, crossing: true });
         edges.push(None);
     }
-    Search { net: out, edges, off_street, thin: (thin - islands).max(0.0), islands: joined.islands.clone(), crossings }
+    Search {
+        net: out,
+        edges,
+        off_street,
+        thin: (thin - islands).max(0.0),
+        islands: joined.islands.clone(),
+        crossings,
+    }
 }

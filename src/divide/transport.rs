@@ -33,7 +33,8 @@ pub fn share(amounts: &[f64], capacities: &[f64], cost: impl Fn(usize, usize) ->
     if takers == 0 || !amounts.iter().all(good) || !capacities.iter().all(good) || !fits {
         return None;
     }
-    let costs: Vec<Vec<f64>> = (0..amounts.len()).map(|i| (0..takers).map(|k| cost(i, k)).collect()).collect();
+    let costs: Vec<Vec<f64>> =
+        (0..amounts.len()).map(|i| (0..takers).map(|k| cost(i, k)).collect()).collect();
     if costs.iter().flatten().any(|c| !c.is_finite()) {
         return None;
     }

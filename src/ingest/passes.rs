@@ -14,7 +14,10 @@ use crate::{
 pub fn passes(name: &str, text: &str, log: &mut Log) -> Vec<Pass> {
     let mut out = Vec::new();
     for (number, line) in text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()) {
-        match serde_json::from_str::<Map<String, Value>>(line).map_err(|e| e.to_string()).and_then(|m| pass(&m)) {
+        match serde_json::from_str::<Map<String, Value>>(line)
+            .map_err(|e| e.to_string())
+            .and_then(|m| pass(&m))
+        {
             Ok(pass) => out.push(pass),
             Err(why) => log.tell_row(
                 Finding::refused("pass", format!("this pass is not understood: {why}"))

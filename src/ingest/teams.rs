@@ -27,7 +27,8 @@ pub fn teams(name: &str, text: &str, log: &mut Log) -> Vec<NamedPlace> {
         .from_reader(text.as_bytes());
     let headers: Vec<String> =
         reader.headers().map(|h| h.iter().map(str::to_lowercase).collect()).unwrap_or_default();
-    let column = |names: &[&str]| headers.iter().position(|h| names.contains(&h.trim_start_matches('\u{feff}')));
+    let column =
+        |names: &[&str]| headers.iter().position(|h| names.contains(&h.trim_start_matches('\u{feff}')));
     let [of_name, of_lat, of_lon] = NAMES.map(column);
     let Some(of_name) = of_name else {
         let hint = "the first line must be: name,lat,lon";
@@ -43,7 +44,11 @@ pub fn teams(name: &str, text: &str, log: &mut Log) -> Vec<NamedPlace> {
         let (lat, lon) = (cell(of_lat), cell(of_lon));
         if team.is_empty() {
             let hint = "give the team a name or delete the row";
-            log.tell_row(Finding::refused("team-unnamed", "the row has no name").at(Origin::line(name, line)).hint(hint));
+            log.tell_row(
+                Finding::refused("team-unnamed", "the row has no name")
+                    .at(Origin::line(name, line))
+                    .hint(hint),
+            );
             continue;
         }
         if out.iter().any(|(known, _)| *known == team) {

@@ -50,7 +50,9 @@ fn evenness(division: &Division) -> String {
         return format!("Each minute of walking has the same chance for every team, within {off:.1} %.");
     }
     let single = "single streets hold too much to share them more evenly; fewer teams would do";
-    format!("A minute of walking has not the same chance for every team: they differ by up to {off:.0} % from the mean; {single}.")
+    format!(
+        "A minute of walking has not the same chance for every team: they differ by up to {off:.0} % from the mean; {single}."
+    )
 }
 
 fn block(division: &Division, k: usize, part: &Part) -> String {
@@ -115,10 +117,16 @@ pub(super) fn time(minutes: f64) -> String {
 pub fn radio(division: &Division, k: usize) -> String {
     let part = &division.parts[k];
     let team = clipped(&plain(&part.team.name), 30);
-    let mut out =
-        format!("{team}: {} {}, {:.0} pct.", plain(&distance(part.route_length)), time(part.route_minutes), 100.0 * part.probability);
-    let next: Vec<String> = part.meets.iter().map(|m| clipped(&plain(&division.parts[m.part].team.name), 12)).collect();
-    let next = if next.is_empty() { String::new() } else { clipped(&format!(" Next: {}.", next.join(", ")), 50) };
+    let mut out = format!(
+        "{team}: {} {}, {:.0} pct.",
+        plain(&distance(part.route_length)),
+        time(part.route_minutes),
+        100.0 * part.probability
+    );
+    let next: Vec<String> =
+        part.meets.iter().map(|m| clipped(&plain(&division.parts[m.part].team.name), 12)).collect();
+    let next =
+        if next.is_empty() { String::new() } else { clipped(&format!(" Next: {}.", next.join(", ")), 50) };
     let room = RADIO.saturating_sub(out.len() + next.len() + 2);
     let mut streets = String::new();
     for street in &part.streets {

@@ -46,7 +46,11 @@ pub fn searched(passes: &[PassDone], names: &[String]) -> String {
     );
     for (number, pass) in passes.iter().enumerate() {
         let _ = writeln!(out, "\nPass {}{}", number + 1, pass.who);
-        let _ = writeln!(out, "  {:<24} {:>8} {:>8} {:>8} {:>8} {:>8}", "part", "POA", "POD", "POS", "left", "POD all");
+        let _ = writeln!(
+            out,
+            "  {:<24} {:>8} {:>8} {:>8} {:>8} {:>8}",
+            "part", "POA", "POD", "POS", "left", "POD all"
+        );
         for (k, part) in pass.parts.iter().enumerate() {
             let name: String = names.get(k).map_or("elsewhere", String::as_str).chars().take(24).collect();
             let detection = if part.before > 0.0 { part.success / part.before } else { 0.0 };

@@ -41,7 +41,9 @@ pub fn sheet(division: &Division, k: usize, heading: &Heading) -> String {
          </style></head><body>\n",
     );
     let _ = writeln!(out, "<h1>Assignment list: {}</h1>", escaped(&part.team.name));
-    let pair = |label: &str, value: &str| format!("<td><small>{label}</small><br><b>{}</b>&nbsp;</td>", escaped(value));
+    let pair = |label: &str, value: &str| {
+        format!("<td><small>{label}</small><br><b>{}</b>&nbsp;</td>", escaped(value))
+    };
     let _ = writeln!(
         out,
         "<table><tr>{}{}{}</tr></table>",
@@ -52,7 +54,8 @@ pub fn sheet(division: &Division, k: usize, heading: &Heading) -> String {
     out += "<table><tr><th>4. Operations personnel</th><th>Name</th><th>Contact</th></tr>\
             <tr><td>Operations section chief</td><td class=tall></td><td></td></tr>\
             <tr><td>Supervisor</td><td class=tall></td><td></td></tr></table>\n";
-    let place = part.team.place.map_or(String::new(), |p| format!("{:.5}, {:.5}", p.lat_degrees(), p.lon_degrees()));
+    let place =
+        part.team.place.map_or(String::new(), |p| format!("{:.5}, {:.5}", p.lat_degrees(), p.lon_degrees()));
     let _ = writeln!(
         out,
         "<table><tr><th>5. Resource</th><th>Leader</th><th>Persons</th><th>Contact</th><th>Reporting place (lat, lon)</th></tr>\

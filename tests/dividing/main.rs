@@ -2,3 +2,4 @@
 
 mod certified;
 mod plans;
+mod program;
