@@ -119,37 +119,3 @@ fn chord(a: PlanePoint, b: PlanePoint, p: PlanePoint, range: f64) -> f64 {
     let half = (range * range - off * off).sqrt();
     ((along + half).min(length) - (along - half).max(0.0)).max(0.0)
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::{observe::Emitter, units::Metres};
-
-    fn place(plane: &Plane, east: f64, north: f64) -> Place {
-        plane.to_place(PlanePoint { east, north })
-    }
-
-    fn plane() -> Plane {
-        Plane::centred_on(&[Place::from_lat_lon_degrees(47.0, 8.0).unwrap()]).unwrap()
-    }
-
-    /// Coverage of a straight pass: 2·range × chord over π range², by hand.
-    #[test]
-    fn a_straight_pass_detects_most_in_its_middle() {
-        let plane = plane();
-        let lines = vec![vec![place(&plane, -500.0, 0.0), place(&plane, 500.0, 0.0)]];
-        let covered = Covered::Track { lines, range: Metres::new(40.0), detection: None };
-        let mut pass = Pass { team: String::new(), time: String::new(), covered, emitter: Emitter::On };
-        let at = |pass: &Pass, north: f64| Detection::of(pass, &plane).at(PlanePoint { east: 7.0, north });
-        let expected =
-            |off: f64| 1.0 - (-4.0 / std::f64::consts::PI * (1.0 - (off / 40.0f64).powi(2)).sqrt()).exp();
-        for off in [0.0, 10.0, 24.0, 39.0] {
-            assert!((at(&pass, off) - expected(off)).abs() < 1e-4, "{off}: {}", at(&pass, off));
-        }
-        assert_eq!(at(&pass, 41.0), 0.0);
-        pass.emitter = Emitter::Unknown(0.5);
-        assert!((at(&pass, 0.0) - 0.5 * expected(0.0)).abs() < 1e-4);
-        pass.emitter = Emitter::Off;
-        assert_eq!(at(&pass, 0.0), 0.0, "nobody finds what is off");
-    }
-}

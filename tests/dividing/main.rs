@@ -3,3 +3,4 @@
 mod certified;
 mod plans;
 mod program;
+mod theory;

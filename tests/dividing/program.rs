@@ -135,7 +135,7 @@ fn what_cannot_be_divided_is_told() {
 fn passes_add_up_in_their_record() {
     let here = folder("searched");
     let rows = ingest::bearings("demo", &fs::read(DEMO).unwrap(), &ingest::Settings::default()).rows;
-    let at: Place = rows[0].stand.place;
+    let at: Place = rows[0].stand.at;
     let [lon, lat] = at.lon_lat();
     let ring = [(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5), (-0.5, -0.5)]
         .map(|(x, y)| format!("[{},{}]", lon + x, lat + y))
@@ -171,9 +171,6 @@ fn passes_add_up_in_their_record() {
     fs::write(here.join("searched.jsonl"), "{\"emitter\":\"on\",\"pod\":3}\n").unwrap();
     let broken = azimark(&here, &["searched", DEMO]);
     assert_eq!(broken.status.code(), Some(1));
-    assert!(
-        printed(&broken).contains("searched.jsonl:1: this pass is not understood: pod is 3"),
-        "{}",
-        printed(&broken)
-    );
+    let all = printed(&broken);
+    assert!(all.contains("searched.jsonl:1") && all.contains("pod is 3"), "{all}");
 }
