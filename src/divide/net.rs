@@ -27,6 +27,9 @@ pub struct Stretch {
     pub crossing: bool,
 }
 
+/// The least that a cut through a corner counts as boundary, metres.
+const LEAST: f64 = 60.0;
+
 /// Corners and stretches.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Net {
@@ -58,8 +61,9 @@ impl Net {
         });
         let mut out = Pieces::new(all.collect());
         for here in self.meeting() {
-            let mean = here.iter().map(|i| self.stretches[*i].length.value()).sum::<f64>()
-                / here.len().max(1) as f64;
+            let sum: f64 = here.iter().map(|i| self.stretches[*i].length.value()).sum();
+            // A cut within a block is no line that anybody sees: it costs as much as one through a corner.
+            let mean = (sum / here.len().max(1) as f64).max(LEAST);
             for (rank, a) in here.iter().enumerate() {
                 for b in &here[..rank] {
                     out.touch(*a, *b, mean / (here.len() - 1) as f64);

@@ -41,9 +41,80 @@ pub struct Search {
     pub crossings: Vec<f64>,
 }
 
-/// Probability of each edge: every cell's goes to the nearest street within reach. The second is what is on none.
-fn onto_edges(spread: &Spread, streets: &Streets, reach: Metres) -> (Vec<f64>, f64) {
-    let mut on = vec![0.0; streets.edges().len()];
+/// Streets are cut into pieces of at most this length, so that long ones can be shared and country roads searched in part.
+const PIECE: f64 = 60.0;
+
+/// All streets, cut into pieces: the first corners are those of the town's graph.
+struct Cut {
+    net: Net,
+    /// Edge of the town's graph for each piece.
+    edge: Vec<usize>,
+    /// First piece of each edge, and how many there are.
+    pieces: Vec<(usize, usize)>,
+}
+
+fn cut(streets: &Streets, pace: Pace) -> Cut {
+    let mut net = Net { corners: streets.nodes().iter().map(|n| n.point).collect(), stretches: Vec::new() };
+    let (mut edge_of, mut pieces) = (Vec::new(), Vec::new());
+    for (number, edge) in streets.edges().iter().enumerate() {
+        let length = edge.length.value();
+        let count = ((length / PIECE).ceil() as usize).clamp(1, 1_000);
+        pieces.push((net.stretches.len(), count));
+        let each = Metres::new(length / count as f64);
+        let mut from = edge.from;
+        for i in 0..count {
+            let line = between(&edge.polyline, i as f64 * each.value(), (i + 1) as f64 * each.value());
+            let to = if i + 1 == count { edge.to } else { net.corners.len() };
+            if i + 1 < count {
+                net.corners.extend(line.last());
+            }
+            let (name, minutes) = (edge.name.clone(), pace.minutes(each).max(1e-3));
+            net.stretches.push(Stretch {
+                name,
+                ends: [from, to],
+                length: each,
+                minutes,
+                probability: 0.0,
+                line,
+                crossing: false,
+            });
+            edge_of.push(number);
+            from = to;
+        }
+    }
+    Cut { net, edge: edge_of, pieces }
+}
+
+/// The part of a line between two distances along it.
+fn between(line: &[PlanePoint], from: f64, to: f64) -> Vec<PlanePoint> {
+    let mut out: Vec<PlanePoint> = Vec::new();
+    let mut before = 0.0;
+    for w in line.windows(2) {
+        let step = apart(w[0], w[1]);
+        let at = |along: f64| {
+            let t = if step > 0.0 { ((along - before) / step).clamp(0.0, 1.0) } else { 0.0 };
+            PlanePoint {
+                east: w[0].east + t * (w[1].east - w[0].east),
+                north: w[0].north + t * (w[1].north - w[0].north),
+            }
+        };
+        if before + step >= from && before <= to {
+            if out.is_empty() {
+                out.push(at(from));
+            }
+            out.push(at(to));
+        }
+        before += step;
+    }
+    // A line a hair shorter than its stated length ends where it ends.
+    while out.len() < 2 {
+        out.extend(line.last());
+    }
+    out
+}
+
+/// Puts every cell's probability onto the nearest piece of street within reach; what is on none comes back.
+fn load(cut: &mut Cut, spread: &Spread, streets: &Streets, reach: Metres) -> f64 {
     let mut off = 0.0;
     let same = spread.plane() == streets.plane();
     for cell in spread.cells() {
@@ -52,54 +123,41 @@ fn onto_edges(spread: &Spread, streets: &Streets, reach: Metres) -> (Vec<f64>, f
         } else {
             streets.nearest(spread.plane().to_place(cell.at))
         };
-        match nearest.filter(|n| n.off.value() <= reach.value()) {
-            Some(near) => on[near.edge] += cell.probability,
-            None => off += cell.probability,
-        }
+        let Some(near) = nearest.filter(|n| n.off.value() <= reach.value()) else {
+            off += cell.probability;
+            continue;
+        };
+        let (first, count) = cut.pieces[near.edge];
+        let along = near.along.value() / streets.edges()[near.edge].length.value().max(1e-9);
+        let piece = first + ((along * count as f64) as usize).min(count - 1);
+        cut.net.stretches[piece].probability += cell.probability;
     }
-    (on, off)
+    off
 }
 
 /// Chooses the streets to search. `None` where no probability is on any street.
 pub fn search(spread: &Spread, streets: &Streets, reach: &Reach) -> Option<Search> {
-    let (on, off_street) = onto_edges(spread, streets, reach.off_street);
-    let whole: f64 = on.iter().sum();
+    let mut cut = cut(streets, reach.pace);
+    let off_street = load(&mut cut, spread, streets, reach.off_street);
+    let Cut { net, edge, .. } = cut;
+    let on = |i: usize| net.stretches[i].probability;
+    let whole: f64 = (0..net.stretches.len()).map(on).sum();
     if whole <= 0.0 {
         return None;
     }
-    let mut order: Vec<usize> = (0..on.len()).filter(|i| on[*i] > 0.0).collect();
-    let density = |i: usize| on[i] / streets.edges()[i].length.value().max(1.0);
+    let mut order: Vec<usize> = (0..net.stretches.len()).filter(|i| on(*i) > 0.0).collect();
+    let density = |i: usize| on(i) / net.stretches[i].length.value().max(1.0);
     order.sort_by(|a, b| density(*b).total_cmp(&density(*a)).then(a.cmp(b)));
-    let (mut chosen, mut sum) = (vec![false; on.len()], 0.0);
+    let (mut chosen, mut sum) = (vec![false; net.stretches.len()], 0.0);
     for i in order {
         if sum >= reach.share * whole {
             break;
         }
         chosen[i] = true;
-        sum += on[i];
+        sum += on(i);
     }
-    let net = whole_net(streets, &on, reach.pace);
     let joined = join(&net, chosen, reach.join.value());
-    Some(finish(net, &joined, off_street))
-}
-
-/// All streets, with the numbers of the town's graph.
-fn whole_net(streets: &Streets, on: &[f64], pace: Pace) -> Net {
-    let stretches = streets.edges().iter().zip(on).map(|(edge, probability)| Stretch {
-        name: edge.name.clone(),
-        ends: [edge.from, edge.to],
-        length: edge.length,
-        minutes: pace.minutes(edge.length),
-        probability: *probability,
-        line: edge.polyline.clone(),
-        crossing: false,
-    });
-    let mut net =
-        Net { corners: streets.nodes().iter().map(|n| n.point).collect(), stretches: stretches.collect() };
-    for stretch in &mut net.stretches {
-        stretch.minutes = stretch.minutes.max(1e-3);
-    }
-    net
+    Some(finish(&net, &edge, &joined, off_street))
 }
 
 struct Joined {
@@ -193,7 +251,7 @@ fn gap(
 }
 
 /// Keeps the chosen streets and their corners.
-fn finish(net: Net, joined: &Joined, off_street: f64) -> Search {
+fn finish(net: &Net, edge: &[usize], joined: &Joined, off_street: f64) -> Search {
     let mut number = vec![usize::MAX; net.corners.len()];
     let mut out = Net::default();
     let mut corner = |c: usize, out: &mut Net| {
@@ -212,7 +270,7 @@ fn finish(net: Net, joined: &Joined, off_street: f64) -> Search {
         }
         let ends = stretch.ends.map(|c| corner(c, &mut out));
         out.stretches.push(Stretch { ends, ..stretch.clone() });
-        edges.push(Some(i));
+        edges.push(Some(edge[i]));
     }
     let mut crossings = Vec::new();
     let pace = net.stretches.first().map_or(80.0, |s| s.length.value().max(1e-6) / s.minutes);
