@@ -23,9 +23,13 @@ pub mod simulate;
 
 pub mod check;
 
+pub mod streets;
+
 pub mod solve;
 
 pub mod region;
+
+pub mod divide;
 
 pub mod safety;
 

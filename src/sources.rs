@@ -327,3 +327,47 @@ source!(
     /// Association 22 (1927) 209–212: the score interval of a share.
     WILSON1927
 );
+source!(
+    /// J. Edmonds, "Maximum matching and a polyhedron with 0,1-vertices", Journal of Research of the National Bureau of Standards
+    /// 69B (1965) 125–130: matchings of least weight. Carried from memory.
+    EDMONDS1965
+);
+source!(
+    /// J. Edmonds and E. L. Johnson, "Matching, Euler tours and the Chinese postman", Mathematical Programming 5 (1973) 88–124.
+    /// Carried from memory.
+    EDMONDS1973
+);
+source!(
+    /// F. Aurenhammer, F. Hoffmann and B. Aronov, "Minkowski-type theorems and least-squares clustering", Algorithmica 20 (1998)
+    /// 61–76: for given sites and sizes a power diagram exists whose cells have these sizes, and it is the assignment of least
+    /// squares. Read in its abstract.
+    AURENHAMMER1998
+);
+source!(
+    /// R. K. Ahuja, T. L. Magnanti and J. B. Orlin, "Network Flows", Prentice Hall (1993), section 9.7: successive shortest paths.
+    /// Carried from memory.
+    AHUJA1993
+);
+source!(
+    /// S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by simulated annealing", Science 220 (1983) 671–680.
+    KIRKPATRICK1983
+);
+source!(
+    /// B. O. Koopman, "Search and Screening", Pergamon (1980; first as OEG report 56, 1946): detection against coverage at random
+    /// and under the inverse cube law. Carried from memory.
+    KOOPMAN1980
+);
+source!(
+    /// L. D. Stone, "Theory of Optimal Search", Academic Press (1975), chapter 2: the best use of effort. Carried from memory.
+    STONE1975
+);
+source!(
+    /// Headquarters, Department of the Army, "Map Reading and Land Navigation", FM 3-25.26 (2001), 9-3: distances from which metal
+    /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
+    FM32526
+);
+source!(
+    /// Federal Emergency Management Agency, "ICS 204, Assignment List", FEMA Incident Command System forms (public domain). Blocks carried
+    /// from memory.
+    ICS204
+);

@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 20] = [
+const RANKS: [(&str, u8); 22] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -21,9 +21,11 @@ const RANKS: [(&str, u8); 20] = [
     ("north", 3),
     ("simulate", 3),
     ("check", 4),
+    ("streets", 4),
     ("solve", 5),
     ("region", 6),
     ("safety", 7),
+    ("divide", 7),
     ("report", 8),
     ("export", 9),
     ("page", 10),
@@ -37,7 +39,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 21] = [
+const CRATES: [(&str, &[&str]); 22] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),

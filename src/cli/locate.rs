@@ -225,6 +225,33 @@ impl Locate {
         Outcome::Short
     }
 
+    /// The command for this evidence with everything else as it is by default.
+    pub fn of(
+        files: Vec<PathBuf>,
+        said: Vec<Said>,
+        stated: Stated,
+        of_levels: OfLevels,
+        (environment, frequency, within): (Option<Environment>, Option<Hertz>, Option<Metres>),
+    ) -> Self {
+        let (loss, format) = (LossName::Mixture, Format::Text);
+        let (output, map) = (Vec::new(), None);
+        let explain = false;
+        Self {
+            files,
+            said,
+            stated,
+            of_levels,
+            environment,
+            frequency,
+            within,
+            loss,
+            explain,
+            format,
+            output,
+            map,
+        }
+    }
+
     /// Reads and solves, and prints nothing.
     pub fn solved(&self) -> Result<Result<Answer, NoPlace>, Failure> {
         let files = ByKind::of(&self.files, &self.said)?;

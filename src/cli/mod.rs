@@ -7,6 +7,8 @@ mod by_kind;
 mod case;
 mod check;
 mod demo;
+mod divide;
+mod evidence;
 mod exposure;
 mod files;
 mod gather_levels;
@@ -16,6 +18,7 @@ mod north;
 mod parse;
 mod progress;
 mod report;
+mod searched;
 mod simulate;
 mod swing;
 mod trial;
@@ -60,6 +63,10 @@ enum Command {
     Demo(demo::Demo),
     /// Invent a case from a seed: bearings, a log of levels, sectors, a town, and the truth beside them
     Simulate(simulate::Simulate),
+    /// Divide the search among teams: parts with the same chance per minute, routes, assignment sheets
+    Divide(divide::Divide),
+    /// Count a search that found nothing: what it covered falls, the rest rises
+    Searched(searched::Searched),
     /// Bearings from an antenna turned on the spot: levels against headings
     Swing(swing::TurnedAntenna),
     /// The three norths of a place and date: true, magnetic, grid
@@ -106,6 +113,8 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Simulate(command) => command.run(),
+        Command::Divide(command) => command.run(),
+        Command::Searched(command) => command.run(),
         Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),

@@ -1,9 +1,11 @@
 //! The answer in open formats: GeoJSON for maps, JSON for programs, and a drawing for people without either. Nothing
 //! is computed here that the answer does not hold.
 
+mod division;
 mod drawing;
 mod features;
 mod outline;
+mod passes;
 mod polar;
 mod profile;
 mod readings;
@@ -11,8 +13,10 @@ mod schema;
 mod sectors;
 mod swings;
 
+pub use division::{division, gpx};
 pub use drawing::{Background, close_up, drawing};
 pub use features::{geojson, geojson_without};
+pub use passes::pass;
 pub use polar::polar;
 pub use profile::{FitLine, Heard, ProfilePoint, profile};
 pub use schema::{SCHEMA, json, json_without};

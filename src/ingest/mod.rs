@@ -18,6 +18,7 @@ mod log;
 mod measure;
 mod names;
 mod once;
+mod passes;
 mod position;
 mod row;
 mod sector_level;
@@ -29,7 +30,9 @@ mod sheet;
 mod swing_groups;
 mod swings;
 mod table;
+mod teams;
 mod time;
+mod town;
 mod track;
 mod vocabulary;
 mod written;
@@ -39,7 +42,7 @@ use std::borrow::Cow;
 use crate::{
     finding::Finding,
     ingest::{log::Log, sheet::Sheet, vocabulary::Vocabulary},
-    observe::{LevelReading, LevelUnit, ReadBearing, Sector, Swing, SwingAntenna},
+    observe::{LevelReading, LevelUnit, Pass, ReadBearing, Sector, Swing, SwingAntenna},
     radio::noise::Averaging,
 };
 
@@ -48,6 +51,8 @@ pub use grid::{NorthLabel, StatedGrid};
 pub use ground::Ground;
 pub use kind::{Kind, kind};
 pub use row::METRES_PER_HDOP;
+pub use teams::NamedPlace;
+pub use town::{Mapped, Shape};
 pub use track::{Join, join, track};
 
 /// Larger logs of levels are refused; a million rows have about 80 MB.
@@ -234,4 +239,31 @@ pub fn ground(name: &str, bytes: &[u8]) -> (Ground, Vec<Finding>) {
         None => Ground::default(),
     };
     (ground, log.into_findings(name))
+}
+
+/// Reads the record of searches without a find.
+pub fn passes(name: &str, text: &str) -> Reading<Pass> {
+    let mut log = Log::default();
+    let rows = passes::passes(name, text, &mut log);
+    Reading { rows, findings: log.into_findings(name) }
+}
+
+/// Reads a table of teams: name, lat, lon.
+pub fn teams(name: &str, bytes: &[u8]) -> Reading<teams::NamedPlace> {
+    let mut log = Log::default();
+    let rows = match decode::text(name, bytes, &mut log) {
+        Some(text) => teams::teams(name, &text, &mut log),
+        None => Vec::new(),
+    };
+    Reading { rows, findings: log.into_findings(name) }
+}
+
+/// Reads the things of a town with their tags from a GeoJSON file: streets, buildings, lines of power.
+pub fn town(name: &str, bytes: &[u8]) -> Reading<Mapped> {
+    let mut log = Log::default();
+    let rows = match decode::text(name, bytes, &mut log) {
+        Some(text) => town::town(name, &text, &mut log),
+        None => Vec::new(),
+    };
+    Reading { rows, findings: log.into_findings(name) }
 }

@@ -14,6 +14,11 @@ pub fn ln(x: f64) -> f64 {
     libm::log(x)
 }
 
+/// Error function.
+pub fn erf(x: f64) -> f64 {
+    libm::erf(x)
+}
+
 /// Logarithm to base 10.
 pub fn log10(x: f64) -> f64 {
     libm::log10(x)

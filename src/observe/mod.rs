@@ -3,6 +3,7 @@
 
 mod bearing;
 mod level;
+mod pass;
 mod quality;
 mod sector;
 mod swing;
@@ -10,6 +11,7 @@ mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
 pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
+pub use pass::{Covered, Emitter, Pass};
 pub use quality::{OperatorClass, Quality};
 pub use sector::{Beam, Sector};
 pub use swing::{Swing, SwingAntenna, SwingPoint};

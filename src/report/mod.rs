@@ -1,10 +1,16 @@
 //! The answer as text for a person: the place first, then the figures, then what is doubtful, then cautions.
 
 mod answer;
+mod division;
 mod evidence;
 mod explain;
+mod searched;
+mod sheet;
 mod text;
 mod words;
 
 pub use answer::{Against, Alone, Answer, Notes, answer};
+pub use division::{RADIO, division, radio};
+pub use searched::{InPart, PassDone, searched};
+pub use sheet::{Heading, sheet};
 pub use words::{area, bearing, count, distance, place, told, wrapped};

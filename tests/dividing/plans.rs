@@ -1,0 +1,238 @@
+//! Invented street plans: bent grids with gaps, dead ends and a hill of probability.
+
+use azimark::{
+    divide::{
+        Net, Stretch, balance, balance_longer, route,
+        route::{Begin, walk},
+        unevenness,
+    },
+    geodesy::PlanePoint,
+    numeric::random::Random,
+    units::Metres,
+};
+
+/// A connected plan of about `side` × `side` corners.
+pub fn plan(seed: u64, side: usize) -> Net {
+    let mut random = Random::seeded(seed);
+    let mut net = Net::default();
+    let pitch = random.between(60.0, 140.0);
+    for row in 0..side {
+        for column in 0..side {
+            let mut shake = || random.between(-0.25, 0.25);
+            let (east, north) = (column as f64 + shake(), row as f64 + shake());
+            net.corners.push(PlanePoint { east: pitch * east, north: pitch * north });
+        }
+    }
+    let extent = pitch * side as f64;
+    let peak = (random.between(0.25, 0.75) * extent, random.between(0.25, 0.75) * extent);
+    // What is divided are the streets of a region that holds most of the probability: two deviations reach its edge.
+    let spread = random.between(0.25, 0.6) * extent;
+    let gaps = random.between(0.0, 0.25);
+    let add = |net: &mut Net, a: usize, b: usize, along: usize, down: bool| {
+        let line = vec![net.corners[a], net.corners[b]];
+        let length = azimark::divide::apart(line[0], line[1]);
+        let at = azimark::divide::middle(&line);
+        let far = ((at.east - peak.0).powi(2) + (at.north - peak.1).powi(2)) / (2.0 * spread * spread);
+        let name = format!("{} {along}", if down { "Avenue" } else { "Street" });
+        net.stretches.push(Stretch {
+            name,
+            ends: [a, b],
+            length: Metres::new(length),
+            minutes: length / 67.0,
+            probability: length * (-far).exp(),
+            line,
+            crossing: false,
+        });
+    };
+    for row in 0..side {
+        for column in 0..side {
+            let here = row * side + column;
+            // The first row and the first column of every row stay, so that all hangs together.
+            if column + 1 < side && (row == 0 || !random.happens(gaps)) {
+                add(&mut net, here, here + 1, row, false);
+            }
+            if row + 1 < side && (column == 0 || !random.happens(gaps)) {
+                add(&mut net, here, here + side, column, true);
+            }
+        }
+    }
+    let (islands, _) = net.islands();
+    let mut first = islands.iter();
+    net.stretches.retain(|_| first.next() == Some(&0));
+    let whole: f64 = net.stretches.iter().map(|s| s.probability).sum();
+    for stretch in &mut net.stretches {
+        stretch.probability /= whole;
+    }
+    net
+}
+
+fn long() -> bool {
+    std::env::var_os("AZIMARK_LONG").is_some()
+}
+
+/// Every part hangs together, every stretch has one part, and every part has the same probability per minute within 5 %, but for
+/// one division in twenty whose stretches are too few and too unlike.
+#[test]
+fn parts_hang_together_and_are_even() {
+    let plans = if long() { 100 } else { 8 };
+    let (mut worst, mut wide, mut count) = (0.0f64, 0, 0);
+    for seed in 0..plans {
+        let net = plan(seed, 8 + (seed as usize % 9));
+        let pieces = net.pieces();
+        for parts in 2..=8 {
+            let part = balance(&pieces, parts, 1).unwrap();
+            assert_eq!(part.len(), net.stretches.len());
+            for k in 0..parts as u32 {
+                let (_, groups) = pieces.groups(|i| part[i] == k, |_, _| true);
+                assert_eq!(groups, 1, "plan {seed}, part {k} of {parts}");
+            }
+            let off = unevenness(&pieces, &part, parts);
+            worst = worst.max(off);
+            // Where one stretch holds more than a tenth of what a part should, moving it cannot even the parts out.
+            let coarse = pieces.all().iter().map(|p| p.probability).fold(0.0, f64::max) * parts as f64;
+            assert!(
+                off <= 0.05 || coarse > 0.05 && off <= coarse,
+                "plan {seed}, {parts} parts: {off}, {coarse}"
+            );
+            wide += usize::from(off > 0.05);
+            count += 1;
+            let minutes = |k: usize| -> f64 {
+                (0..part.len()).filter(|i| part[*i] as usize == k).map(|i| pieces.all()[i].minutes).sum()
+            };
+            let mean = (0..parts).map(minutes).sum::<f64>() / parts as f64;
+            if long() {
+                let off = (0..parts).map(|k| (minutes(k) / mean - 1.0).abs()).fold(0.0, f64::max);
+                println!(
+                    "{seed} {parts} {} pieces, uneven {:.3}, minutes off {off:.2}, boundary {:.0}",
+                    net.stretches.len(),
+                    unevenness(&pieces, &part, parts),
+                    pieces.boundary(&part)
+                );
+            }
+        }
+    }
+    println!("{count} divisions: largest departure {worst:.4}, {wide} above 5 %");
+    assert!(
+        wide * 20 <= count,
+        "{wide} of {count} divisions depart by more than 5 %, the largest by {worst}"
+    );
+}
+
+/// The boundary is at most 1.3 times what the same search finds in far more time.
+#[test]
+fn boundaries_are_nearly_as_short_as_a_long_search_makes_them() {
+    let (plans, times) = if long() { (20, 60) } else { (2, 6) };
+    for seed in 0..plans {
+        let pieces = plan(1000 + seed, 10).pieces();
+        for parts in [3, 6] {
+            let quick = pieces.boundary(&balance(&pieces, parts, 1).unwrap());
+            let best = (2..4)
+                .map(|s| pieces.boundary(&balance_longer(&pieces, parts, s, times).unwrap()))
+                .fold(f64::INFINITY, f64::min);
+            println!(
+                "plan {seed}, {parts} parts: {quick:.0} m, long search {best:.0} m, ratio {:.3}",
+                quick / best
+            );
+            assert!(quick <= 1.3 * best, "plan {seed}, {parts} parts: {quick} m against {best} m");
+        }
+    }
+}
+
+/// Every stretch is walked, steps join, and the length is at most 1.15 times the lower bound.
+#[test]
+fn walks_cover_every_stretch() {
+    let plans = if long() { 100 } else { 10 };
+    let mut worst = 0.0f64;
+    for seed in 0..plans {
+        let net = plan(seed, 6 + (seed as usize % 12));
+        let parts = 1 + seed as usize % 8;
+        let part = balance(&net.pieces(), parts, 1).unwrap();
+        for k in 0..parts as u32 {
+            let own: Vec<usize> = (0..part.len()).filter(|i| part[*i] == k).collect();
+            for begin in [Begin::Anywhere, Begin::Near(PlanePoint { east: 0.0, north: 0.0 })] {
+                let found = walk(&net, &own, begin).unwrap();
+                follows(&net, &own, &found);
+                worst = worst.max(found.length.value() / found.bound.value());
+            }
+        }
+    }
+    println!("largest length over the lower bound: {worst:.4}");
+    assert!(worst <= 1.15, "{worst}");
+}
+
+fn follows(net: &Net, own: &[usize], walk: &route::Walk) {
+    let mut at = walk.start;
+    let mut walked = vec![false; net.stretches.len()];
+    let mut length = 0.0;
+    for step in &walk.steps {
+        let ends = net.stretches[step.stretch].ends;
+        assert!(ends == [at, step.to] || ends == [step.to, at], "steps join");
+        assert!(own.contains(&step.stretch), "nobody walks in another part");
+        assert_eq!(step.again, walked[step.stretch]);
+        walked[step.stretch] = true;
+        at = step.to;
+        length += net.stretches[step.stretch].length.value();
+    }
+    assert!(own.iter().all(|i| walked[*i]), "every stretch is walked");
+    assert!((length - walk.length.value()).abs() < 1e-6 && length >= walk.bound.value() - 1e-6);
+}
+
+/// A square with both diagonals crossing in the middle: four odd corners, and a walk that need not come back repeats one side.
+#[test]
+fn a_walk_repeats_what_it_must_and_no_more() {
+    let mut net = plan(1, 2);
+    net.corners = [(0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0), (50.0, 50.0)]
+        .map(|(east, north)| PlanePoint { east, north })
+        .to_vec();
+    let one = net.stretches[0].clone();
+    net.stretches = [(0, 1), (1, 2), (2, 3), (3, 0), (0, 4), (1, 4), (2, 4), (3, 4)]
+        .map(|(a, b)| {
+            let line = vec![net.corners[a], net.corners[b]];
+            let length = Metres::new(azimark::divide::apart(line[0], line[1]));
+            Stretch { ends: [a, b], length, line, ..one.clone() }
+        })
+        .to_vec();
+    let all: Vec<usize> = (0..8).collect();
+    let streets = 400.0 + 4.0 * 50.0 * 2f64.sqrt();
+    let free = walk(&net, &all, Begin::Anywhere).unwrap();
+    assert!((free.length.value() - streets - 100.0).abs() < 1e-9, "one side again: {:?}", free.length);
+    // From the middle: it becomes odd beside the four corners, of which one is the end.
+    let inner = walk(&net, &all, Begin::Near(PlanePoint { east: 50.0, north: 50.0 })).unwrap();
+    let spoke = 50.0 * 2f64.sqrt();
+    assert!((inner.length.value() - streets - spoke - 100.0).abs() < 1e-9, "{:?}", inner.length);
+    assert_eq!(walk(&net, &[], Begin::Anywhere), None);
+    assert_eq!(walk(&net, &[0, 2], Begin::Anywhere), None, "two sides that do not meet");
+}
+
+/// More odd corners than the exact method takes.
+#[test]
+fn a_large_part_is_walked_within_the_stated_bound() {
+    let net = plan(7, 45);
+    let all: Vec<usize> = (0..net.stretches.len()).collect();
+    let found = walk(&net, &all, Begin::Anywhere).unwrap();
+    follows(&net, &all, &found);
+    let ratio = found.length.value() / found.bound.value();
+    println!("{} stretches, {ratio:.4} of the bound", all.len());
+    assert!(ratio <= 1.15, "{ratio}");
+}
+
+#[test]
+fn what_cannot_be_divided_is_refused() {
+    let net = plan(3, 5);
+    let pieces = net.pieces();
+    assert_eq!(balance(&pieces, 0, 1), None);
+    assert_eq!(balance(&pieces, pieces.len() + 1, 1), None, "more parts than stretches");
+    assert_eq!(balance(&Net::default().pieces(), 1, 1), None, "no streets");
+    let mut apart = net.clone();
+    apart.corners.extend([PlanePoint { east: 1e4, north: 0.0 }, PlanePoint { east: 1e4, north: 50.0 }]);
+    let far =
+        Stretch { ends: [apart.corners.len() - 2, apart.corners.len() - 1], ..net.stretches[0].clone() };
+    apart.stretches.push(far);
+    assert_eq!(balance(&apart.pieces(), 2, 1), None, "an island");
+    assert_eq!(apart.islands().1, 2);
+    let all = balance(&pieces, pieces.len(), 1).unwrap();
+    let mut once = all.clone();
+    once.sort_unstable();
+    assert!(once.windows(2).all(|w| w[0] != w[1]), "as many parts as stretches: one each");
+    assert_eq!(all, balance(&pieces, pieces.len(), 1).unwrap());
+}

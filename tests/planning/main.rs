@@ -1,0 +1,3 @@
+//! Streets, and where to stand next.
+
+mod streets;
