@@ -39,7 +39,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 22] = [
+const CRATES: [(&str, &[&str]); 21] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
