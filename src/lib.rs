@@ -31,5 +31,6 @@ pub mod safety;
 pub mod report;
 
 pub mod export;
+pub mod trial;
 
 pub mod cli;

@@ -103,6 +103,11 @@ source!(
     GAVISH1992
 );
 source!(
+    /// E. B. Wilson, "Probable inference, the law of succession, and statistical inference", Journal of the American
+    /// Statistical Association 22 (1927) 209–212: the score interval of a share.
+    WILSON1927
+);
+source!(
     /// R. V. Lenth, "On finding the source of a signal", Technometrics 23 (1981) 149–154: maximum likelihood with errors of
     /// von Mises' distribution.
     LENTH1981

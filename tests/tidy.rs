@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 17] = [
+const RANKS: [(&str, u8); 18] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -25,6 +25,7 @@ const RANKS: [(&str, u8); 17] = [
     ("safety", 7),
     ("report", 8),
     ("export", 9),
+    ("trial", 9),
 ];
 
 /// The command line may use everything.
@@ -45,7 +46,7 @@ const CRATES: [(&str, &[&str]); 19] = [
     ("geo", &["export"]),
     ("geojson", &["ingest", "export"]),
     ("serde", &["export"]),
-    ("serde_json", &["export", "ingest", "geodesy", "simulate"]),
+    ("serde_json", &["export", "ingest", "geodesy", "simulate", "trial"]),
     ("csv", &["ingest"]),
     ("quick_xml", &["ingest"]),
     ("encoding_rs", &["ingest"]),

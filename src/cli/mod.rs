@@ -16,6 +16,7 @@ mod parse;
 mod progress;
 mod simulate;
 mod swing;
+mod trial;
 
 use std::process::ExitCode;
 
@@ -62,6 +63,8 @@ enum Command {
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
     Exposure(exposure::Exposure),
+    /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
+    Trial(trial::Trial),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -99,6 +102,7 @@ pub fn run() -> ExitCode {
         Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
+        Command::Trial(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };

@@ -55,6 +55,11 @@ impl<W: Write> Progress<W> {
         }
     }
 
+    /// The same where each step is long: the clock is looked at every time.
+    pub fn now_at(&mut self, done: u64) {
+        self.show(done, Instant::now());
+    }
+
     fn show(&mut self, done: u64, now: Instant) {
         let due = self.shown.is_none_or(|last| now.duration_since(last) >= PAUSE);
         if now.duration_since(self.began) < QUIET || !due {

@@ -1,0 +1,68 @@
+//! Scenes side by side.
+
+use std::sync::{
+    atomic::{AtomicUsize, Ordering},
+    mpsc,
+};
+
+use crate::{
+    simulate::Refusal,
+    trial::{Class, Outcome, draw},
+};
+
+/// A scene to be tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Task {
+    /// Its class.
+    pub class: Class,
+    /// Its number, from 0.
+    pub number: u32,
+}
+
+impl Task {
+    /// Draws the scene and tries every method of its class; `clock` gives seconds.
+    ///
+    /// # Errors
+    /// As [`draw`].
+    pub fn attempt(self, seed: u64, clock: &dyn Fn() -> f64) -> Result<Outcome, Refusal> {
+        let drawn = draw(seed, self.class, self.number)?;
+        let found = self.class.methods().iter().map(|m| m.on(&drawn, clock)).collect();
+        Ok(Outcome { task: self, bound: drawn.bound, found })
+    }
+}
+
+/// Tries all scenes with so many threads (at least one) and hands each outcome to `each` as soon as it is there, in no order,
+/// until `each` returns false. `clock` gives seconds, from any beginning.
+///
+/// # Errors
+/// As [`draw`]; the scenes before it have been handed out.
+pub fn run(
+    seed: u64,
+    tasks: &[Task],
+    threads: usize,
+    clock: &(dyn Fn() -> f64 + Sync),
+    each: &mut dyn FnMut(Outcome) -> bool,
+) -> Result<(), Refusal> {
+    let next = AtomicUsize::new(0);
+    let (sender, receiver) = mpsc::channel();
+    std::thread::scope(|scope| {
+        for _ in 0..threads.clamp(1, tasks.len().max(1)) {
+            let (sender, next) = (sender.clone(), &next);
+            scope.spawn(move || {
+                while let Some(task) = tasks.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    // Nobody listens any more: enough.
+                    if sender.send(task.attempt(seed, &|| clock())).is_err() {
+                        break;
+                    }
+                }
+            });
+        }
+        drop(sender);
+        for outcome in receiver {
+            if !each(outcome?) {
+                break;
+            }
+        }
+        Ok(())
+    })
+}
