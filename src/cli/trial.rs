@@ -21,9 +21,12 @@ pub struct Trial {
     /// Classes of scenes, with commas between: clean, foreign-25, walk ...; all of them where nothing is named
     #[arg(long, value_name = "CLASSES", value_delimiter = ',', value_parser = class)]
     classes: Vec<Class>,
-    /// How many scenes of each class
+    /// How many scenes of each class of bearings
     #[arg(long, value_name = "NUMBER", default_value_t = 100, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     scenes: u32,
+    /// How many of each class of walks, which take long; a fifth of the others where nothing is said
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    walks: Option<u32>,
     /// Number from which all scenes follow
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     seed: u64,
@@ -80,9 +83,8 @@ impl Trial {
 
     /// The scenes asked for, in order, each once.
     fn tasks(&self) -> Vec<Task> {
-        let chosen = |c: &Class| self.classes.is_empty() || self.classes.contains(c);
-        let classes = Class::ALL.into_iter().filter(chosen);
-        classes.flat_map(|class| (0..self.scenes).map(move |number| Task { class, number })).collect()
+        let walks = self.walks.unwrap_or_else(|| self.scenes.div_ceil(5));
+        trial::tasks(&self.classes, self.scenes, walks)
     }
 
     fn attempt(
@@ -119,7 +121,8 @@ impl Trial {
                 return Err(format!("{name} is longer than 1 GiB: name another file"));
             }
             // Lines are of ASCII: a line that is no text is no outcome either.
-            String::from_utf8(bytes).map_err(|_| format!("{name} is not the file of a trial: name another"))?
+            String::from_utf8(bytes)
+                .map_err(|_| format!("{name} is not the file of a trial: name another"))?
         } else {
             String::new()
         };

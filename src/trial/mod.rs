@@ -7,9 +7,9 @@
 //! [`Outcome`], so that a table of stored outcomes is that of fresh ones. Only times differ, and tables leave them out.
 //!
 //! ```
-//! use azimark::trial::{self, Class, Task};
+//! use azimark::trial::{self, Class};
 //!
-//! let tasks: Vec<Task> = (0..2).map(|number| Task { class: Class::Clean, number }).collect();
+//! let tasks = trial::tasks(&[Class::Clean], 2, 0);
 //! let mut outcomes = Vec::new();
 //! trial::run(1, &tasks, 2, &|| 0.0, &mut |outcome| {
 //!     outcomes.push(outcome);
@@ -38,7 +38,7 @@ pub use method::{Found, Method};
 pub use outcome::Outcome;
 pub use plot::plot;
 pub use row::{Row, rows};
-pub use run::{Task, run};
+pub use run::{Task, run, tasks};
 pub use share::Share;
 pub use table::{json, table};
 

@@ -1,6 +1,6 @@
 //! Stated against real coverage, as a figure that reads in black and white.
 
-use std::fmt::{self, Write};
+use std::fmt::{self, Write as _};
 
 use crate::trial::{Method, Row, Share, VERSION};
 
@@ -26,7 +26,7 @@ pub fn plot(rows: &[Row], seed: u64) -> String {
 fn draw(rows: &[Row], seed: u64, out: &mut String) -> fmt::Result {
     let classes: Vec<&Row> = rows.iter().filter(|r| r.method == Method::Posterior).collect();
     let bottom = TOP + STEP * classes.len() as f64;
-    let height = bottom + 70.0;
+    let height = bottom + 66.0;
     writeln!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height}\" width=\"{WIDTH}\" \

@@ -23,6 +23,9 @@ pub struct Row {
     pub root_mean_square: Option<f64>,
     /// Root mean square of the bound of the same scenes, where the class has one.
     pub bound: Option<f64>,
+    /// Root mean square of the distance over the bound of its own scene: 1 where the method uses all that there is, up to
+    /// 1/(2√n) of chance with n scenes. Unlike the ratio of the two before it, a few scenes that determine little do not rule it.
+    pub over_bound: Option<f64>,
     /// Median area of the 95 % region, square metres.
     pub area: Option<f64>,
     /// Median time of a scene, milliseconds.
@@ -56,6 +59,7 @@ pub fn rows(outcomes: &[Outcome]) -> Vec<Row> {
 fn row(class: Class, method: Method, found: &[(&Found, Option<f64>)]) -> Row {
     let (mut refused, mut wrong, mut held) = (Share::default(), Share::default(), [Share::default(); 4]);
     let (mut misses, mut bounds, mut areas) = (Vec::new(), Vec::new(), Vec::new());
+    let mut over = Vec::new();
     for (f, bound) in found {
         for (share, region) in held.iter_mut().zip(f.regions) {
             if let Some((hit, _)) = region {
@@ -68,6 +72,7 @@ fn row(class: Class, method: Method, found: &[(&Found, Option<f64>)]) -> Row {
             misses.push(miss);
             areas.push(area);
             bounds.extend(*bound);
+            over.extend(bound.map(|b| miss / b));
         }
     }
     let complete = bounds.len() == misses.len();
@@ -80,6 +85,7 @@ fn row(class: Class, method: Method, found: &[(&Found, Option<f64>)]) -> Row {
         wrong,
         root_mean_square: root_mean_square(&misses),
         bound: root_mean_square(&bounds).filter(|_| complete),
+        over_bound: root_mean_square(&over).filter(|_| complete),
         median: median(misses),
         area: median(areas),
         ms: median(found.iter().map(|(f, _)| f.ms).collect()),
@@ -135,6 +141,7 @@ mod tests {
         assert_eq!((row.refused, row.wrong), (Share { hits: 1, of: 4 }, Share { hits: 1, of: 4 }));
         assert_eq!((row.median, row.area, row.ms), (Some(4.0), Some(4.0), Some(4.5)));
         assert_eq!((row.root_mean_square, row.bound), (Some((50f64 / 3.0).sqrt()), Some(2.0)));
+        assert_eq!(row.over_bound, Some((50f64 / 12.0).sqrt()));
         assert!(rows(&[]).is_empty());
     }
 }

@@ -7,7 +7,7 @@ use std::sync::{
 
 use crate::{
     simulate::Refusal,
-    trial::{Class, Outcome, draw},
+    trial::{Class, Group, Outcome, draw},
 };
 
 /// A scene to be tried.
@@ -29,6 +29,14 @@ impl Task {
         let found = self.class.methods().iter().map(|m| m.on(&drawn, clock)).collect();
         Ok(Outcome { task: self, bound: drawn.bound, found })
     }
+}
+
+/// Scenes 0, 1, … of each of these classes (all classes where none is named), in order, each once: so many of each class of
+/// bearings, and of each class of walks.
+pub fn tasks(classes: &[Class], scenes: u32, walks: u32) -> Vec<Task> {
+    let chosen = Class::ALL.into_iter().filter(|c| classes.is_empty() || classes.contains(c));
+    let count = |class: Class| if class.group() == Group::Walks { walks } else { scenes };
+    chosen.flat_map(|class| (0..count(class)).map(move |number| Task { class, number })).collect()
 }
 
 /// Tries all scenes with so many threads (at least one) and hands each outcome to `each` as soon as it is there, in no order,

@@ -48,14 +48,14 @@ fn written(rows: &[Row], seed: u64, out: &mut String) -> std::fmt::Result {
     )?;
     writeln!(
         out,
-        "{:<14}{:<14}{:>6}  {:<14}{:<14}{:<14}{:>8}{:>7}",
+        "{:<14}{:<14}{:>6}  {:<16}{:<16}{:<16}{:>7}{:>7}",
         "class", "method", "scenes", "of 50 %", "of 90 %", "of 95 %", "refused", "wrong"
     )?;
     for r in rows {
         let [half, ninety, most, _] = r.held.map(percent);
         writeln!(
             out,
-            "{:<14}{:<14}{:>6}  {half:<14}{ninety:<14}{most:<14}{:>8}{:>7}",
+            "{:<14}{:<14}{:>6}  {half:<16}{ninety:<16}{most:<16}{:>7}{:>7}",
             named(r),
             r.method.word(),
             r.scenes,
@@ -82,7 +82,11 @@ fn misses(rows: &[Row], out: &mut String) -> std::fmt::Result {
         out,
         "\nHow far the place is off, of scenes with a 95 % region, and the median area of that region."
     )?;
-    writeln!(out, "Bound: the least root mean square that any unbiased place could have (Cramér–Rao).\n")?;
+    writeln!(
+        out,
+        "Bound: the least root mean square that any unbiased place could have (Cramér–Rao); over bound: root"
+    )?;
+    writeln!(out, "mean square of each scene's distance over its own bound.\n")?;
     writeln!(
         out,
         "{:<14}{:<14}{:>10}{:>18}{:>10}{:>12}{:>10}",
@@ -90,7 +94,7 @@ fn misses(rows: &[Row], out: &mut String) -> std::fmt::Result {
     )?;
     let metres = |m: Option<f64>| m.map_or("–".to_owned(), |m| report::distance(Metres::new(m)));
     for r in rows {
-        let ratio = r.root_mean_square.zip(r.bound).map(|(rms, bound)| format!("{:.2}", rms / bound));
+        let ratio = r.over_bound.map(|o| format!("{o:.2}"));
         writeln!(
             out,
             "{:<14}{:<14}{:>10}{:>18}{:>10}{:>12}{:>10}",
@@ -151,6 +155,7 @@ fn object(row: &Row) -> Value {
         "confident_and_wrong": share(row.wrong),
         "median_miss_m": row.median,
         "root_mean_square_miss_m": row.root_mean_square,
+        "root_mean_square_over_bound": row.over_bound,
         "bound_m": row.bound,
         "median_area95_m2": row.area,
         "median_ms": row.ms,

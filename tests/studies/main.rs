@@ -3,6 +3,7 @@
 
 mod sectors;
 mod swings;
+mod trial;
 mod walks;
 
 use azimark::{
