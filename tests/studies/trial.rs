@@ -116,7 +116,8 @@ fn the_page_tells_what_the_code_produces() {
     let mut renewed = page.clone();
     for block in [Some(short), super::long().then_some(long)].into_iter().flatten() {
         let produced = block.produced();
-        renewed = renewed.replace(block.text, &produced);
+        let whole = |text: &str| format!("$ azimark trial {}\n{text}```", block.command);
+        renewed = renewed.replace(&whole(block.text), &whole(&produced));
         if std::env::var_os("AZIMARK_RENEW").is_none() {
             assert_eq!(block.text, produced, "renew it: AZIMARK_RENEW=1 cargo test --test studies page");
         }
