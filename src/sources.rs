@@ -103,6 +103,11 @@ source!(
     GAVISH1992
 );
 source!(
+    /// E. B. Wilson, "Probable inference, the law of succession, and statistical inference", Journal of the American
+    /// Statistical Association 22 (1927) 209–212: the score interval of a share.
+    WILSON1927
+);
+source!(
     /// R. V. Lenth, "On finding the source of a signal", Technometrics 23 (1981) 149–154: maximum likelihood with errors of
     /// von Mises' distribution.
     LENTH1981
@@ -321,11 +326,6 @@ source!(
     /// International Telecommunication Union, "Radio Regulations", Appendix 10: particulars of a report of harmful interference,
     /// lines a to o as circulated from Appendix S10; later lines carried from memory are not given letters.
     RR10
-);
-source!(
-    /// E. B. Wilson, "Probable inference, the law of succession, and statistical inference", Journal of the American Statistical
-    /// Association 22 (1927) 209–212: the score interval of a share.
-    WILSON1927
 );
 source!(
     /// J. Edmonds, "Maximum matching and a polyhedron with 0,1-vertices", Journal of Research of the National Bureau of Standards

@@ -545,3 +545,41 @@ fn locate_explains_itself() {
     assert!(serde_json::from_str::<serde_json::Value>(&printed(&json)).is_ok());
     assert!(said(&json).contains("What would change this"));
 }
+
+/// A trial that was broken off within a line goes on where it stopped and prints what it would have printed.
+#[test]
+fn a_trial_goes_on_where_it_stopped() {
+    let here = folder("trial");
+    let kept = here.join("kept.jsonl");
+    let asked = ["trial", "--classes", "clean,reversed", "--scenes", "3", "--seed", "9"];
+    let run = |more: &[&str]| azimark_in(&here, &[&asked, more].concat());
+    let whole = run(&["--threads", "2"]);
+    assert_eq!(code(&whole), 0, "{}", said(&whole));
+    assert!(printed(&whole).contains("Posterior, 95 % regions of all classes together"));
+    let resume = ["--resume", "kept.jsonl", "--threads", "1"];
+    assert_eq!(printed(&run(&resume)), printed(&whole));
+    let lines = fs::read_to_string(&kept).unwrap();
+    assert_eq!(lines.lines().count(), 7);
+    // The last scene and a half are lost.
+    let cut = lines.trim_end().rfind('\n').unwrap() - 40;
+    fs::write(&kept, &lines[..cut]).unwrap();
+    let again = run(&[&resume[..], &["--output", "a.json", "--output", "a.svg"]].concat());
+    assert_eq!(printed(&again), printed(&whole));
+    assert!(said(&again).contains("ends within a line"), "{}", said(&again));
+    assert!(said(&again).contains("4 scenes taken from the file, 2 to try"), "{}", said(&again));
+    assert_eq!(fs::read_to_string(&kept).unwrap().lines().count(), 7);
+    let value: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(here.join("a.json")).unwrap()).unwrap();
+    assert_eq!(value["rows"].as_array().unwrap().len(), 6);
+    assert_eq!(value["rows"][0]["regions"][2]["held"]["of"], 3);
+    assert!(fs::read_to_string(here.join("a.svg")).unwrap().ends_with("</svg>\n"));
+    // What is not its own is left as it is.
+    let other = azimark_in(&here, &["trial", "--classes", "clean", "--seed", "8", "--resume", "kept.jsonl"]);
+    assert_eq!(code(&other), 2);
+    fs::write(here.join("notes.txt"), "my notes").unwrap();
+    assert_eq!(code(&run(&["--resume", "notes.txt"])), 2);
+    assert_eq!(fs::read_to_string(here.join("notes.txt")).unwrap(), "my notes");
+    let picture = run(&["--output", "a.png"]);
+    assert_eq!(code(&picture), 2);
+    assert!(said(&picture).contains(".json or .svg"), "{}", said(&picture));
+}

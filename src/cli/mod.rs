@@ -77,7 +77,7 @@ enum Command {
     Case(case::Case),
     /// Write the record of a case as a page to print
     Report(report::Report),
-    /// Measure on invented scenes how often the stated regions hold the emitter
+    /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
     /// Print completions for a shell
     Completions(manual::Completions),

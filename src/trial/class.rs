@@ -1,5 +1,7 @@
 //! Classes of scenes: each has one trouble, the first none.
 
+use crate::trial::Method;
+
 /// A class of scenes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Class {
@@ -129,6 +131,14 @@ impl Class {
         }
     }
 
+    /// The methods that are tried on it, in the order of tables.
+    pub const fn methods(self) -> &'static [Method] {
+        match self.group() {
+            Group::Bearings => &[Method::Posterior, Method::LeastSquares, Method::Huber],
+            Group::Walks => &[Method::Posterior, Method::LeastSquares],
+        }
+    }
+
     /// Whether the misses may be held against the bound: every bearing is direct, and its error normal.
     pub const fn bounded(self) -> bool {
         matches!(self, Self::Clean | Self::SigmaDouble | Self::SigmaHalf | Self::Near)
@@ -144,6 +154,7 @@ mod tests {
         for (i, class) in Class::ALL.into_iter().enumerate() {
             assert_eq!(class as usize, i, "the order of tables is that of the list");
             assert_eq!(Class::from_word(class.word()), Some(class));
+            assert!(!class.methods().is_empty() && class.methods()[0] == Method::Posterior);
         }
         assert_eq!(Class::from_word("Clean"), None);
     }

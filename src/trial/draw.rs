@@ -1,158 +1,225 @@
 //! The scenes of a class.
 
 use crate::{
-    geodesy::{Place, course},
-    numeric::random::Random,
+    geodesy::{Place, Plane, PlanePoint},
+    numeric::{portable, random::Random},
     observe::{LevelReading, OperatorClass, Quality, ReadBearing},
     simulate::{
-        self, BearingPlan, Below, Compass, Emitter, Foreign, Kind, Pattern, Plan, Positioning, Propagation,
-        Receiver, Scene, Stands, Stated, WalkPlan, within_disc,
+        self, BearingPlan, Bearings, Below, Compass, Emitter, Foreign, Kind, Pattern, Plan, Positioning,
+        Propagation, Receiver, Refusal, Scene, Stands, Stated, WalkPlan,
     },
     trial::Class,
     units::{Angle, Db, Metres},
 };
 
-/// A scene: what was written down, and what really was.
+/// A scene: what was observed, and where the emitter really was.
 #[derive(Clone, Debug)]
 pub struct Drawn {
-    /// The bearings.
-    pub bearings: Vec<ReadBearing>,
-    /// The levels.
-    pub levels: Vec<LevelReading>,
-    /// Where emitters really were.
+    /// What was observed.
+    pub evidence: Evidence,
+    /// Where the emitters really were: one, or two where two share the channel.
     pub truths: Vec<Place>,
-    /// The least root mean square error of an estimate without bias (the Cramér–Rao bound), metres, where every bearing is
-    /// direct.
+    /// The plane of the scene, for plain methods.
+    pub plane: Plane,
+    /// The Cramér–Rao bound of the distance, metres; `None` where it says nothing ([`Class::bounded`]).
     pub bound: Option<f64>,
 }
 
-/// Bearings of a scene.
-const BEARINGS: usize = 10;
+/// What was observed.
+#[derive(Clone, Debug)]
+pub enum Evidence {
+    /// Bearings as written down.
+    Bearings(Vec<ReadBearing>),
+    /// A log of levels.
+    Levels(Vec<LevelReading>),
+}
 
-/// Scene `number` of a class: it follows from the seed, the class and the number alone.
+/// Error of positions of the class [`Class::Near`], metres to each side.
+const NEAR_M: f64 = 5.0;
+
+/// Readings of a walk.
+const READINGS: usize = 200;
+
+/// Scene `number` of a class in a trial of this seed.
 ///
 /// # Errors
-/// [`simulate::Refusal`] where a plan cannot be.
-pub fn draw(seed: u64, class: Class, number: u32) -> Result<Drawn, simulate::Refusal> {
-    let own = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ ((class as u64 + 1) << 40) ^ u64::from(number);
-    let mut random = Random::seeded(own);
+/// None that these plans give; the type is that of every plan.
+pub fn draw(seed: u64, class: Class, number: u32) -> Result<Drawn, Refusal> {
+    let mut random = Random::stream(seed ^ hash(class.word()), u64::from(number));
+    let own = (random.uniform() * 9_007_199_254_740_992.0) as u64;
     match class {
         Class::Street | Class::Canyon => {
-            town(own, if class == Class::Street { Kind::Street } else { Kind::Canyon })
+            let kind = if class == Class::Street { Kind::Street } else { Kind::Canyon };
+            let count = 6 + random.index(11);
+            let scene = Scene::new(&Plan { bearings: count, ..Plan::of(kind, own) })?;
+            Ok(of_bearings(class, 1.0, scene.take_bearings()?))
         }
-        Class::Walk | Class::WalkFloor | Class::WalkPattern => walked(walk_plan(own, class, &mut random)),
-        _ => taken(bearing_plan(own, class, &mut random), class),
+        Class::Walk | Class::WalkFloor | Class::WalkPattern => {
+            let walk = simulate::walk(&walk_plan(class, own, &mut random))?;
+            let evidence = Evidence::Levels(walk.readings);
+            Ok(Drawn { evidence, truths: vec![walk.truth], plane: walk.plane, bound: None })
+        }
+        _ => {
+            let plan = bearing_plan(class, own, &mut random);
+            Ok(of_bearings(class, plan.factor, simulate::bearings(&plan)?))
+        }
     }
 }
 
-/// Ten bearings of classes A, B and C from stands over an arc of 90° to 360° at 300 m to 2 km, and one trouble.
-fn bearing_plan(seed: u64, class: Class, random: &mut Random) -> BearingPlan {
-    let around = |low: f64, high: f64, width: f64, random: &mut Random| Stands::Around {
-        range: (Metres::new(low), Metres::new(high)),
-        from: Angle::degrees(360.0 * random.uniform()),
+/// FNV-1a: the scenes of a class follow from its name, whatever else is in the list.
+fn hash(word: &str) -> u64 {
+    word.bytes().fold(0xcbf2_9ce4_8422_2325, |h, b| (h ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3))
+}
+
+fn of_bearings(class: Class, factor: f64, bearings: Bearings) -> Drawn {
+    let bound = if class.bounded() { bound(&bearings, factor) } else { None };
+    let mut truths: Vec<Place> = bearings.emitters.iter().map(|e| bearings.plane.to_place(e.at)).collect();
+    truths[0] = bearings.truth;
+    Drawn { evidence: Evidence::Bearings(bearings.readings), truths, plane: bearings.plane, bound }
+}
+
+/// Six to sixteen bearings of classes A to C, stands at 100 m to 1 km on a third of the circle or more, and the class's own
+/// trouble.
+fn bearing_plan(class: Class, seed: u64, random: &mut Random) -> BearingPlan {
+    use OperatorClass::{A, B, C};
+    let ring = |range: (f64, f64), width: f64, from: f64| Stands::Around {
+        range: (Metres::new(range.0), Metres::new(range.1)),
+        from: Angle::degrees(from),
         width: Angle::degrees(width),
     };
-    let width = 90.0 + 270.0 * random.uniform();
-    let stands = match class {
-        Class::Near => around(30.0, 100.0, 360.0, random),
-        Class::CompassRound => around(300.0, 2_000.0, 360.0, random),
-        Class::CompassSide => around(300.0, 2_000.0, 90.0, random),
-        _ => around(300.0, 2_000.0, width, random),
-    };
-    let mut plan = BearingPlan {
+    let from = random.between(0.0, 360.0);
+    let width = random.between(120.0, 360.0);
+    let plain = BearingPlan {
         seed,
-        count: BEARINGS,
-        stands,
-        stated: Stated::Classes(vec![OperatorClass::A, OperatorClass::B, OperatorClass::C]),
-        rounding: Angle::degrees(1.0),
+        count: 6 + random.index(11),
+        stands: ring((100.0, 1000.0), width, from),
+        stated: Stated::Classes(vec![A, B, C]),
         ..BearingPlan::default()
     };
-    let off = 5.0 + 10.0 * random.uniform();
-    let side = if random.uniform() < 0.5 { -1.0 } else { 1.0 };
     match class {
-        Class::Foreign10 => plan.foreign = 0.1,
-        Class::Foreign25 => plan.foreign = 0.25,
-        Class::Foreign40 => plan.foreign = 0.4,
+        Class::Foreign10 => BearingPlan { foreign: 0.1, ..plain },
+        Class::Foreign25 => BearingPlan { foreign: 0.25, ..plain },
+        Class::Foreign40 => BearingPlan { foreign: 0.4, ..plain },
         Class::Reflector => {
-            plan.foreign = 0.25;
-            plan.elsewhere = Foreign::Reflector(within_disc(random, Metres::new(1_500.0)));
+            let point = apart(random, 200.0, 800.0);
+            BearingPlan { foreign: 0.25, elsewhere: Foreign::Reflector(point), ..plain }
         }
-        Class::SigmaDouble => plan.factor = 2.0,
-        Class::SigmaHalf => plan.factor = 0.5,
+        Class::SigmaDouble => BearingPlan { factor: 2.0, ..plain },
+        Class::SigmaHalf => BearingPlan { factor: 0.5, ..plain },
         Class::CompassRound | Class::CompassSide => {
-            plan.compass = Compass { common: Angle::degrees(side * off), ..plan.compass };
+            let side = if random.happens(0.5) { 1.0 } else { -1.0 };
+            let common = Angle::degrees(side * random.between(5.0, 15.0));
+            let width = if class == Class::CompassRound { 360.0 } else { 60.0 };
+            BearingPlan {
+                compass: Compass { common, ..Compass::EXACT },
+                stands: ring((100.0, 1000.0), width, from),
+                ..plain
+            }
         }
-        Class::Reversed => plan.reversed = 0.2,
-        Class::Near => plan.positioning = Positioning { sigma: Metres::new(5.0), ..plan.positioning },
-        Class::TwoEmitters => {
-            let first = plan.emitters[0].clone();
-            let at = within_disc(random, Metres::new(1_500.0));
-            plan.emitters.push(Emitter { at, ..first });
-        }
-        _ => {}
+        Class::Reversed => BearingPlan { reversed: 0.2, ..plain },
+        Class::Near => BearingPlan {
+            stands: ring((30.0, 100.0), width, from),
+            // Twelve minutes apart, errors that fade within a minute have nothing in common.
+            positioning: Positioning { sigma: Metres::new(NEAR_M), ..Positioning::EXACT },
+            ..plain
+        },
+        Class::TwoEmitters => BearingPlan {
+            emitters: vec![
+                Emitter::at(PlanePoint { east: 0.0, north: 0.0 }),
+                Emitter::at(apart(random, 300.0, 800.0)),
+            ],
+            shadowing: Db::new(6.0),
+            ..plain
+        },
+        _ => plain,
     }
-    plan
 }
 
-fn taken(plan: BearingPlan, class: Class) -> Result<Drawn, simulate::Refusal> {
-    let found = simulate::bearings(&plan)?;
-    let truths: Vec<Place> = found.emitters.iter().map(|e| found.plane.to_place(e.place(0.0))).collect();
-    let bound = class.bounded().then(|| bound(&found.readings, &plan, truths[0])).flatten();
-    Ok(Drawn { bearings: found.readings, levels: Vec::new(), truths, bound })
+/// A point so far from the middle, in any direction.
+fn apart(random: &mut Random, least: f64, most: f64) -> PlanePoint {
+    let (sin, cos) = portable::sin_cos(std::f64::consts::TAU * random.uniform());
+    let range = random.between(least, most);
+    PlanePoint { east: range * sin, north: range * cos }
 }
 
-/// Root of the trace of the inverse of the bearings' information ([`crate::sources::KAY1993`]).
-fn bound(readings: &[ReadBearing], plan: &BearingPlan, truth: Place) -> Option<f64> {
-    let (mut ee, mut en, mut nn) = (0.0, 0.0, 0.0);
-    for reading in readings {
-        let stated = match reading.quality {
-            Quality::Class(class) => class.sigma(),
-            Quality::Sigma(sigma) => sigma,
-            Quality::Unstated => return None,
-        };
-        let own = stated.to_radians() * plan.factor;
-        let way = course(reading.stand.at, truth);
-        let (range, (sin, cos)) = (way.distance.value(), way.departure.to_radians().sin_cos());
-        let across = (own * range).powi(2) + plan.positioning.sigma.value().powi(2);
-        ee += cos * cos / across;
-        en -= sin * cos / across;
-        nn += sin * sin / across;
-    }
-    let determinant = ee * nn - en * en;
-    (determinant > 0.0).then(|| ((ee + nn) / determinant).sqrt())
-}
-
-/// A walk of 100 to 300 readings, shadowing of 4, 6 or 8 dB shared over 10, 20 or 50 m, exponents 2.5 to 4.
-fn walk_plan(seed: u64, class: Class, random: &mut Random) -> WalkPlan {
-    let mut pick = |of: &[f64]| of[random.index(of.len())];
-    let (sigma, shared) = (pick(&[4.0, 6.0, 8.0]), pick(&[10.0, 20.0, 50.0]));
-    let (exponent, count) = (pick(&[2.5, 3.0, 3.5, 4.0]), pick(&[100.0, 200.0, 300.0]));
-    let axis = Angle::degrees(360.0 * random.uniform());
-    let mut plan = WalkPlan {
+/// 200 readings with shadowing of 4 to 8 dB over 10 to 50 m and an exponent of 2.5 to 4, and the class's own trouble.
+fn walk_plan(class: Class, seed: u64, random: &mut Random) -> WalkPlan {
+    let plain = WalkPlan {
         seed,
-        count: count as usize,
-        shadowing: Db::new(sigma),
-        decorrelation: Metres::new(shared),
-        propagation: Propagation::open(exponent),
+        count: READINGS,
+        shadowing: Db::new(random.between(4.0, 8.0)),
+        decorrelation: Metres::new(random.between(10.0, 50.0)),
+        propagation: Propagation::open(random.between(2.5, 4.0)),
         ..WalkPlan::default()
     };
-    if class == Class::WalkFloor {
-        plan.receiver = Receiver { below: Below::Share(0.3), ..plan.receiver };
+    match class {
+        Class::WalkFloor => {
+            WalkPlan { receiver: Receiver { below: Below::Share(0.3), ..Receiver::default() }, ..plain }
+        }
+        Class::WalkPattern => {
+            let axis = Angle::degrees(random.between(0.0, 360.0));
+            let pattern = Pattern::Cardioid { axis, front_to_back: Db::new(15.0) };
+            let emitters = plain.emitters.iter().map(|e| Emitter { pattern, ..*e }).collect();
+            WalkPlan { emitters, ..plain }
+        }
+        _ => plain,
     }
-    if class == Class::WalkPattern {
-        let pattern = Pattern::Cardioid { axis, front_to_back: Db::new(15.0) };
-        plan.emitters.iter_mut().for_each(|e| e.pattern = pattern);
-    }
-    plan
 }
 
-fn walked(plan: WalkPlan) -> Result<Drawn, simulate::Refusal> {
-    let walk = simulate::walk(&plan)?;
-    Ok(Drawn { bearings: Vec::new(), levels: walk.readings, truths: vec![walk.truth], bound: None })
+/// The least root mean square distance that an unbiased place can have: √tr J⁻¹ with J = Σ uᵢ uᵢᵀ/(σᵢ² rᵢ² + s²), uᵢ across
+/// the line of sight, σᵢ the deviation that truly holds and s that of the stand's position to each side, as an unknown with a
+/// prior ([`crate::sources::GAVISH1992`]).
+fn bound(bearings: &Bearings, factor: f64) -> Option<f64> {
+    let truth = bearings.plane.to_plane(bearings.truth);
+    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+    for (read, told) in bearings.readings.iter().zip(&bearings.told) {
+        let at = bearings.plane.to_plane(told.at);
+        let (x, y) = (truth.east - at.east, truth.north - at.north);
+        let square = x * x + y * y;
+        let sigma = match read.quality {
+            Quality::Class(class) => factor * class.sigma().to_radians(),
+            Quality::Sigma(sigma) => factor * sigma.to_radians(),
+            Quality::Unstated => return None,
+        };
+        let position = read.stand.sigma.map_or(0.0, |s| s.to_metres());
+        let weight = 1.0 / (square * (sigma * sigma * square + position * position));
+        xx += weight * y * y;
+        xy -= weight * x * y;
+        yy += weight * x * x;
+    }
+    let determinant = xx * yy - xy * xy;
+    (determinant > 0.0).then(|| (((xx + yy) / determinant).sqrt() * 1e3).round() / 1e3)
 }
 
-/// Bearings in a town whose façades reflect.
-fn town(seed: u64, kind: Kind) -> Result<Drawn, simulate::Refusal> {
-    let found = Scene::new(&Plan::of(kind, seed))?.take_bearings()?;
-    Ok(Drawn { bearings: found.readings, levels: Vec::new(), truths: vec![found.truth], bound: None })
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::simulate::Stands;
+
+    /// Stands evenly around at range r with one deviation σ: rσ·2/√n (the information is n/(2 r² σ²) to each side).
+    #[test]
+    fn the_bound_of_stands_all_round_is_the_known_one() {
+        let stands: Vec<PlanePoint> = (0..5)
+            .map(|i| portable::sin_cos(f64::from(i) * std::f64::consts::TAU / 5.0))
+            .map(|(s, c)| PlanePoint { east: 1000.0 * s, north: 1000.0 * c })
+            .collect();
+        let plan = BearingPlan { count: 5, stands: Stands::At(stands), ..BearingPlan::default() };
+        let drawn = simulate::bearings(&plan).unwrap();
+        let expected = 1000.0 * f64::to_radians(5.0) * 2.0 / 5f64.sqrt();
+        // A place of 0.01 m and the rounding to millimetres are left.
+        assert!((bound(&drawn, 1.0).unwrap() - expected).abs() < 2e-3);
+        assert!((bound(&drawn, 2.0).unwrap() - 2.0 * expected).abs() < 2e-3);
+    }
+
+    #[test]
+    fn every_class_gives_a_scene_and_each_number_its_own() {
+        for class in Class::ALL {
+            let one = draw(1, class, 0).unwrap();
+            assert_eq!(one.truths.len(), if class == Class::TwoEmitters { 2 } else { 1 });
+            assert_eq!(one.bound.is_some(), class.bounded(), "{class:?}");
+            assert_ne!(format!("{one:?}"), format!("{:?}", draw(1, class, 1).unwrap()));
+            assert_ne!(format!("{one:?}"), format!("{:?}", draw(2, class, 0).unwrap()));
+            assert_eq!(format!("{one:?}"), format!("{:?}", draw(1, class, 0).unwrap()));
+        }
+    }
 }

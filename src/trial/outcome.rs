@@ -1,137 +1,80 @@
-//! What became of one scene.
+//! What came of a scene, also as a line of a file.
 
-use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value, json};
 
-use crate::{
-    check,
-    geodesy::course,
-    north,
-    numeric::loss,
-    region::Region,
-    simulate::Refusal,
-    solve::{self, Fit, Loss, Options, Problem, levels::LevelPriors},
-    trial::{CONFIDENCES, Class, Drawn, Group, draw},
-    units::Confidence,
-};
+use crate::trial::{Class, Found, Method, run::Task};
 
-/// How a scene is solved.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Method {
-    /// As delivered.
-    Delivered,
-    /// As custom has it: squared misses of the bearings with the stated errors taken as exact; levels with errors that are
-    /// independent of each other, and an emitter that radiates alike all round.
-    Customary,
-}
-
-impl Method {
-    /// Both, in the order of tables.
-    pub const ALL: [Self; 2] = [Self::Delivered, Self::Customary];
-
-    /// Its name.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Delivered => "delivered",
-            Self::Customary => "customary",
-        }
-    }
-
-    fn options(self) -> Options {
-        let delivered = Options::default();
-        match self {
-            Self::Delivered => delivered,
-            Self::Customary => {
-                let levels = LevelPriors {
-                    trust: f64::INFINITY,
-                    own: [1.0; 3],
-                    pattern: [0.0; 4],
-                    bend: 0.0,
-                    ..delivered.levels
-                };
-                Options { loss: Loss::Classic(loss::Loss::Squared), levels, ..delivered }
-            }
-        }
-    }
-}
-
-/// What became of one scene with one method. Numbers are rounded, so that a table of kept outcomes is that of fresh ones.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+/// What came of a scene.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Outcome {
-    /// Name of the class.
-    pub class: String,
-    /// Number of the scene.
-    pub number: u32,
-    /// Name of the method.
-    pub method: String,
-    /// Distance of the quoted place from the nearest emitter, metres.
-    pub miss_m: Option<f64>,
-    /// The bound, metres.
-    pub bound_m: Option<f64>,
-    /// Whether each region of [`CONFIDENCES`] holds an emitter; `None` where it was refused.
-    pub held: [Option<bool>; 4],
-    /// Area of the 95 % region, hectares.
-    pub area_ha: Option<f64>,
-    /// Share of the first place.
-    pub share: Option<f64>,
+    /// Which scene.
+    pub task: Task,
+    /// The Cramér–Rao bound of the distance, metres.
+    pub bound: Option<f64>,
+    /// What each method of the class made of it, in the class's order.
+    pub found: Vec<Found>,
 }
 
-/// Draws a scene and solves it with every method.
-///
-/// # Errors
-/// [`Refusal`] where a plan cannot be.
-pub fn outcomes(seed: u64, class: Class, number: u32) -> Result<Vec<Outcome>, Refusal> {
-    let drawn = draw(seed, class, number)?;
-    let made = |method: Method| {
-        let mut out = Outcome {
-            class: class.word().to_owned(),
-            number,
-            method: method.word().to_owned(),
-            miss_m: None,
-            bound_m: drawn.bound.map(|b| rounded(b, 2)),
-            held: [None; 4],
-            area_ha: None,
-            share: None,
-        };
-        if let Some(fit) = fitted(&drawn, class.group(), &method.options()) {
-            judge(&fit, &drawn, &mut out);
-        }
-        out
-    };
-    Ok(Method::ALL.map(made).into())
-}
+impl Outcome {
+    /// The outcome as one line of JSON, without its end.
+    pub fn line(&self) -> String {
+        let found: Vec<Value> = self.found.iter().map(written).collect();
+        let class = self.task.class.word();
+        json!({"class": class, "number": self.task.number, "bound_m": self.bound, "found": found}).to_string()
+    }
 
-fn fitted(drawn: &Drawn, group: Group, options: &Options) -> Option<Fit> {
-    match group {
-        Group::Bearings => {
-            let bearings = north::resolve(&drawn.bearings, &north::Settings::default()).bearings;
-            solve::fit(&Problem { bearings: &bearings, ..Problem::default() }, options).ok()
-        }
-        Group::Walks => {
-            let labelled = check::levels(&drawn.levels, &[]);
-            let usable = check::usable(&drawn.levels, &labelled.labels);
-            let levels = solve::levels::sights(&usable.levels);
-            solve::fit(&Problem { levels: &levels, ..Problem::default() }, options).ok()
-        }
+    /// The outcome of a line; `None` for any other text.
+    pub fn of_line(line: &str) -> Option<Self> {
+        let value: Value = serde_json::from_str(line).ok()?;
+        let map = value.as_object()?;
+        let class = Class::from_word(map.get("class")?.as_str()?)?;
+        let number = u32::try_from(map.get("number")?.as_u64()?).ok()?;
+        let bound = optional(map.get("bound_m")?)?;
+        let found: Vec<Found> =
+            map.get("found")?.as_array()?.iter().map(|v| read(v.as_object()?)).collect::<Option<_>>()?;
+        let methods = found.iter().map(|f| f.method);
+        methods.eq(class.methods().iter().copied()).then_some(Self {
+            task: Task { class, number },
+            bound,
+            found,
+        })
     }
 }
 
-fn judge(fit: &Fit, drawn: &Drawn, out: &mut Outcome) {
-    let misses = drawn.truths.iter().map(|t| course(fit.quoted(), *t).distance.value());
-    out.miss_m = Some(rounded(misses.fold(f64::INFINITY, f64::min), 2)).filter(|m| m.is_finite());
-    out.share = fit.modes().first().map(|m| rounded(m.share, 4));
-    let wanted = CONFIDENCES.map(|c| Confidence::fraction(c).unwrap_or(Confidence::P95));
-    for ((held, region), confidence) in
-        out.held.iter_mut().zip(Region::several(fit, &wanted)).zip(CONFIDENCES)
-    {
-        let Ok(region) = region else { continue };
-        *held = Some(drawn.truths.iter().any(|t| region.holds(fit, *t)));
-        if confidence == 0.95 {
-            out.area_ha = Some(rounded(region.area().value() / 1e4, 4));
-        }
-    }
+fn written(found: &Found) -> Value {
+    let region = |r: &Option<(bool, f64)>| r.map_or(Value::Null, |(held, area)| json!([held, area]));
+    let regions: Vec<Value> = found.regions.iter().map(region).collect();
+    json!({
+        "method": found.method.word(),
+        "miss_m": found.miss,
+        "confident": found.confident,
+        "regions": regions,
+        "ms": found.ms,
+    })
 }
 
-fn rounded(value: f64, digits: i32) -> f64 {
-    let scale = 10f64.powi(digits);
-    (value * scale).round() / scale
+/// A number that is not below zero, or null.
+fn optional(value: &Value) -> Option<Option<f64>> {
+    if value.is_null() {
+        return Some(None);
+    }
+    value.as_f64().filter(|v| *v >= 0.0).map(Some)
+}
+
+fn read(map: &Map<String, Value>) -> Option<Found> {
+    let list = map.get("regions")?.as_array().filter(|l| l.len() == 4)?;
+    let mut regions = [None; 4];
+    for (slot, value) in regions.iter_mut().zip(list) {
+        if !value.is_null() {
+            let pair = value.as_array().filter(|p| p.len() == 2)?;
+            *slot = Some((pair[0].as_bool()?, optional(&pair[1])??));
+        }
+    }
+    Some(Found {
+        method: Method::from_word(map.get("method")?.as_str()?)?,
+        miss: optional(map.get("miss_m")?)?,
+        confident: map.get("confident")?.as_bool()?,
+        regions,
+        ms: optional(map.get("ms")?)??,
+    })
 }

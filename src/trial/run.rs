@@ -1,89 +1,76 @@
-//! Many scenes on several threads.
+//! Scenes side by side.
 
 use std::sync::{
-    atomic::{AtomicBool, AtomicUsize, Ordering},
+    atomic::{AtomicUsize, Ordering},
     mpsc,
 };
 
 use crate::{
     simulate::Refusal,
-    trial::{Class, Outcome, outcomes},
+    trial::{Class, Group, Outcome, draw},
 };
 
-/// Solves scenes, each a class and a number, on so many threads, and hands the outcomes of each out as they come; in which
-/// order depends on the threads, what they are does not. Ends early where `sink` gives `false`.
+/// A scene to be tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Task {
+    /// Its class.
+    pub class: Class,
+    /// Its number, from 0.
+    pub number: u32,
+}
+
+impl Task {
+    /// Draws the scene and tries every method of its class; `clock` gives seconds.
+    ///
+    /// # Errors
+    /// As [`draw`].
+    pub fn attempt(self, seed: u64, clock: &dyn Fn() -> f64) -> Result<Outcome, Refusal> {
+        let drawn = draw(seed, self.class, self.number)?;
+        let found = self.class.methods().iter().map(|m| m.on(&drawn, clock)).collect();
+        Ok(Outcome { task: self, bound: drawn.bound, found })
+    }
+}
+
+/// Scenes 0, 1, … of each of these classes (all classes where none is named), in order, each once: so many of each class of
+/// bearings, and of each class of walks.
+pub fn tasks(classes: &[Class], scenes: u32, walks: u32) -> Vec<Task> {
+    let chosen = Class::ALL.into_iter().filter(|c| classes.is_empty() || classes.contains(c));
+    let count = |class: Class| if class.group() == Group::Walks { walks } else { scenes };
+    chosen.flat_map(|class| (0..count(class)).map(move |number| Task { class, number })).collect()
+}
+
+/// Tries all scenes with so many threads (at least one) and hands each outcome to `each` as soon as it is there, in no order,
+/// until `each` returns false. `clock` gives seconds, from any beginning.
 ///
 /// # Errors
-/// [`Refusal`] where a plan cannot be.
+/// As [`draw`]; the scenes before it have been handed out.
 pub fn run(
     seed: u64,
-    tasks: &[(Class, u32)],
+    tasks: &[Task],
     threads: usize,
-    sink: &mut dyn FnMut(Vec<Outcome>) -> bool,
+    clock: &(dyn Fn() -> f64 + Sync),
+    each: &mut dyn FnMut(Outcome) -> bool,
 ) -> Result<(), Refusal> {
-    let (next, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
-    let (send, receive) = mpsc::channel();
+    let next = AtomicUsize::new(0);
+    let (sender, receiver) = mpsc::channel();
     std::thread::scope(|scope| {
-        for _ in 0..threads.clamp(1, 256) {
-            let send = send.clone();
-            let (next, stop) = (&next, &stop);
+        for _ in 0..threads.clamp(1, tasks.len().max(1)) {
+            let (sender, next) = (sender.clone(), &next);
             scope.spawn(move || {
-                while !stop.load(Ordering::Relaxed) {
-                    let Some((class, number)) = tasks.get(next.fetch_add(1, Ordering::Relaxed)) else {
-                        break;
-                    };
-                    if send.send(outcomes(seed, *class, *number)).is_err() {
+                while let Some(task) = tasks.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    // Nobody listens any more: enough.
+                    if sender.send(task.attempt(seed, &|| clock())).is_err() {
                         break;
                     }
                 }
             });
         }
-        drop(send);
-        let mut failed = None;
-        for found in receive {
-            match found {
-                Ok(found) if failed.is_none() && !stop.load(Ordering::Relaxed) => {
-                    if !sink(found) {
-                        stop.store(true, Ordering::Relaxed);
-                    }
-                }
-                Ok(_) => {}
-                Err(refusal) => {
-                    failed = Some(refusal);
-                    stop.store(true, Ordering::Relaxed);
-                }
+        drop(sender);
+        for outcome in receiver {
+            if !each(outcome?) {
+                break;
             }
         }
-        failed.map_or(Ok(()), Err)
+        Ok(())
     })
-}
-
-/// An outcome as a line of JSON, without its end.
-pub fn line(outcome: &Outcome) -> String {
-    // Words, numbers and lists of them always serialise.
-    serde_json::to_string(outcome).unwrap_or_default()
-}
-
-/// Outcomes as lines of JSON, the seed and the version first: what a trial that was broken off goes on from.
-pub fn header(seed: u64) -> String {
-    format!("{{\"seed\":{seed},\"version\":\"{}\"}}", env!("CARGO_PKG_VERSION"))
-}
-
-/// Reads kept outcomes. A last line without an end was broken off and is left out; the second value tells of it.
-///
-/// # Errors
-/// In a sentence: another seed or version, or a line that is none.
-pub fn read(text: &str, seed: u64) -> Result<(Vec<Outcome>, bool), String> {
-    let (whole, rest) = text.rsplit_once('\n').unwrap_or(("", text));
-    let mut lines = whole.lines();
-    match lines.next() {
-        Some(first) if first == header(seed) => {}
-        None if rest.is_empty() => return Ok((Vec::new(), false)),
-        None => return Ok((Vec::new(), true)),
-        Some(_) => return Err(format!("it is not of this seed and version ({})", header(seed))),
-    }
-    let parsed = lines
-        .enumerate()
-        .map(|(i, line)| serde_json::from_str::<Outcome>(line).map_err(|e| format!("line {}: {e}", i + 2)));
-    Ok((parsed.collect::<Result<_, String>>()?, !rest.is_empty()))
 }

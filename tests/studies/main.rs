@@ -4,6 +4,7 @@
 mod reflections;
 mod sectors;
 mod swings;
+mod trial;
 mod walks;
 
 use azimark::{
