@@ -22,6 +22,8 @@ pub mod simulate;
 
 pub mod check;
 
+pub mod activity;
+
 pub mod solve;
 
 pub mod region;

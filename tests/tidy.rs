@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 17] = [
+const RANKS: [(&str, u8); 18] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -20,6 +20,7 @@ const RANKS: [(&str, u8); 17] = [
     ("north", 3),
     ("simulate", 3),
     ("check", 4),
+    ("activity", 4),
     ("solve", 5),
     ("region", 6),
     ("safety", 7),
@@ -49,7 +50,7 @@ const CRATES: [(&str, &[&str]); 19] = [
     ("csv", &["ingest"]),
     ("quick_xml", &["ingest"]),
     ("encoding_rs", &["ingest"]),
-    ("jiff", &["instant", "observe", "ingest", "north", "simulate", "cli"]),
+    ("jiff", &["instant", "observe", "ingest", "north", "simulate", "cli", "activity"]),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),

@@ -2,6 +2,7 @@
 //! hides a missing field.
 
 mod bearing;
+mod counter;
 mod level;
 mod quality;
 mod sector;
@@ -9,6 +10,7 @@ mod swing;
 mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
+pub use counter::{Counter, Switch};
 pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use quality::{OperatorClass, Quality};
 pub use sector::{Beam, Sector};
