@@ -25,6 +25,8 @@ pub mod check;
 
 pub mod streets;
 
+pub mod activity;
+
 pub mod solve;
 
 pub mod region;

@@ -371,3 +371,34 @@ source!(
     /// from memory.
     ICS204
 );
+source!(
+    /// Recommendation ITU-R SM.1880-2 (09/2017), "Spectrum occupancy measurements and evaluation", Annex 1 § 3.4 and Annex 2:
+    /// occupancy of a channel, confidence, number of samples, dependent and independent. Only its table of contents was read;
+    /// the number of independent samples, z² (1 − p)/(p r²), is the textbook's for a share and carried from memory.
+    SM1880
+);
+source!(
+    /// N. Otsu, "A threshold selection method from gray-level histograms", IEEE Transactions on Systems, Man, and Cybernetics
+    /// 9 (1979) 62–66. Carried from memory, checked against a direct search.
+    OTSU1979
+);
+source!(
+    /// M. B. Priestley, "Spectral Analysis and Time Series" (1981), § 5.3.2: the variance of a mean of correlated values.
+    /// Carried from memory.
+    PRIESTLEY1981
+);
+source!(
+    /// P. S. Laplace, "Mémoire sur la probabilité des causes par les évènemens" (1774): the rule of succession, (k + 1)/(n + 2).
+    /// Carried from memory.
+    LAPLACE1774
+);
+source!(
+    /// J. Arbuthnot, "An argument for Divine Providence", Philosophical Transactions 27 (1710) 186–190: the sign test. Carried
+    /// from memory, checked against scipy.
+    ARBUTHNOT1710
+);
+source!(
+    /// P. Good, "Permutation, Parametric and Bootstrap Tests of Hypotheses", 3rd edition (2005): permutations that keep what is
+    /// alike. Carried from memory.
+    GOOD2005
+);

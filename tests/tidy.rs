@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 22] = [
+const RANKS: [(&str, u8); 23] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -21,6 +21,7 @@ const RANKS: [(&str, u8); 22] = [
     ("north", 3),
     ("simulate", 3),
     ("check", 4),
+    ("activity", 4),
     ("streets", 4),
     ("solve", 5),
     ("region", 6),

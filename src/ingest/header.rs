@@ -23,6 +23,8 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
             Vocabulary::Swings => {
                 "keep the columns that a swing needs: stand, lat, lon, heading_deg, north, level_dbm"
             }
+            Vocabulary::Counters => "keep the columns that a counter needs: time_utc, receiver, level_dbm",
+            Vocabulary::Switches => "keep the columns that a test needs: time_utc, state",
         };
         log.tell(Finding::refused("too-many-columns", message).at(at.clone()).hint(hint));
         return None;
@@ -49,6 +51,14 @@ pub fn columns(headers: &[String], at: &Origin, vocabulary: Vocabulary, log: &mu
         _ if vocabulary == Vocabulary::Swings => {
             format!("the header has: {seen}; name the columns lat, lon, heading_deg and level_dbm")
         }
+        _ if vocabulary == Vocabulary::Counters => {
+            format!(
+                "the header has: {seen}; name the columns time_utc, receiver and level_dbm or noise_rise_db"
+            )
+        }
+        _ if vocabulary == Vocabulary::Switches => {
+            format!("the header has: {seen}; name the columns time_utc and state (on or off)")
+        }
         Some(_) => format!("the header has: {seen}; name the columns lat, lon and bearing_deg"),
         None => format!("the points have: {seen}; name the property bearing_deg"),
     };
@@ -62,6 +72,15 @@ fn needed(vocabulary: Vocabulary, has: impl Fn(Field) -> bool) -> Vec<&'static s
     let level = has(Field::Level) || has(Field::Indicated);
     if vocabulary == Vocabulary::Levels {
         return if level { Vec::new() } else { vec!["level"] };
+    }
+    let timed = has(Field::Time) || has(Field::Date);
+    let all = match vocabulary {
+        Vocabulary::Counters => Some([(timed, "time"), (level || has(Field::Rise), "level or noise rise")]),
+        Vocabulary::Switches => Some([(timed, "time"), (has(Field::State), "state")]),
+        _ => None,
+    };
+    if let Some(all) = all {
+        return all.into_iter().filter(|(there, _)| !there).map(|(_, what)| what).collect();
     }
     let bearing = has(Field::Bearing) || has(Field::Swing);
     let placed = has(Field::Position) || (has(Field::Easting) && has(Field::Northing));

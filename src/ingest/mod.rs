@@ -2,6 +2,7 @@
 
 mod amount;
 mod columns;
+mod counters;
 mod decode;
 mod direction;
 mod features;
@@ -42,7 +43,7 @@ use std::borrow::Cow;
 use crate::{
     finding::Finding,
     ingest::{log::Log, sheet::Sheet, vocabulary::Vocabulary},
-    observe::{LevelReading, LevelUnit, Pass, ReadBearing, Sector, Swing, SwingAntenna},
+    observe::{Counter, LevelReading, LevelUnit, Pass, ReadBearing, Sector, Swing, SwingAntenna, Switch},
     radio::noise::Averaging,
 };
 
@@ -226,6 +227,28 @@ pub fn swings(name: &str, bytes: &[u8], settings: &Settings) -> Reading<Swing> {
     let mut log = Log::default();
     let rows = match decode::text(name, bytes, &mut log) {
         Some(text) => swings::read(name, text, settings, &mut log),
+        None => Vec::new(),
+    };
+    Reading { rows, findings: log.into_findings(name) }
+}
+
+/// Reads counters of receivers that stay in their place, or the log of a monitor: a delimited text file with times and levels
+/// or rises in decibels, in every way of writing that [`levels`] knows. A row without a time that can be told is refused.
+pub fn counters(name: &str, bytes: &[u8], settings: &Settings) -> Reading<Counter> {
+    let mut log = Log::default();
+    let limit = (MAX_LEVEL_BYTES, "split the log: five million rows fit");
+    let rows = match decode::text_within(name, bytes, limit, &mut log) {
+        Some(text) => counters::counters(name, text, settings, &mut log),
+        None => Vec::new(),
+    };
+    Reading { rows, findings: log.into_findings(name) }
+}
+
+/// Reads when a suspect was switched: a delimited text file with times and the words on and off.
+pub fn switches(name: &str, bytes: &[u8], settings: &Settings) -> Reading<Switch> {
+    let mut log = Log::default();
+    let rows = match decode::text(name, bytes, &mut log) {
+        Some(text) => counters::switches(name, text, settings, &mut log),
         None => Vec::new(),
     };
     Reading { rows, findings: log.into_findings(name) }

@@ -85,6 +85,8 @@ pub enum Field {
     Averaging,
     /// Kind of an antenna's pattern.
     Pattern,
+    /// On or off.
+    State,
 }
 
 /// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish

@@ -16,6 +16,10 @@ pub enum Vocabulary {
     Sectors,
     /// Levels against headings of an antenna turned on the spot.
     Swings,
+    /// Counters of receivers that stay in their place.
+    Counters,
+    /// Times at which a suspect was switched.
+    Switches,
 }
 
 /// Names that only a swing has. Its headings are directions as bearings are.
@@ -200,10 +204,56 @@ const LEVEL_NAMES: [(Field, &[&str]); 15] = [
     (Field::Height, &["antenna height m agl"]),
 ];
 
+/// Names that only a counter has: what other tables call the sector is its receiver.
+const COUNTER_NAMES: [(Field, &[&str]); 2] = [
+    (
+        Field::Level,
+        &[
+            "mean uplink power",
+            "uplink",
+            "uplink level",
+            "mean level",
+            "mean power",
+            "average level",
+            "average power",
+            "total power",
+            "received total power",
+            "rtwp",
+            "interference",
+            "interference level",
+            "mittelwert",
+        ],
+    ),
+    (
+        Field::Device,
+        &[
+            "sector id",
+            "sector name",
+            "cell",
+            "cell id",
+            "site",
+            "station",
+            "zelle",
+            "sektor",
+            "secteur",
+            "celda",
+        ],
+    ),
+];
+
+/// Names of what was switched, and when.
+const SWITCH_NAMES: [(Field, &[&str]); 1] =
+    [(Field::State, &["state", "switch", "switched", "status", "zustand", "état", "etat", "estado"])];
+
+/// The plain beginnings of every row.
+const fn of_times(field: Field) -> bool {
+    matches!(field, Field::Time | Field::Date | Field::Remarks)
+}
+
 impl Vocabulary {
     /// Whether its rows hold levels with units of their own.
     pub const fn has_levels(self) -> bool {
-        !matches!(self, Self::Bearings)
+        !matches!(self, Self::Bearings | Self::Switches)
     }
 
     /// The field of a name without units.
@@ -225,8 +275,18 @@ impl Vocabulary {
                 .or_else(|| find(&LEVEL_NAMES))
                 .or_else(|| find(&SECTOR_NAMES).filter(|f| *f == Field::Beamwidth))
                 .or_else(directions),
+            Self::Counters => find(&COUNTER_NAMES)
+                .or_else(|| find(&LEVEL_NAMES).filter(|f| of_counters(*f)))
+                .or_else(|| find(&SECTOR_NAMES).filter(|f| matches!(f, Field::Rise | Field::Time)))
+                .or_else(|| find(&NAMES).filter(|f| of_times(*f))),
+            Self::Switches => find(&SWITCH_NAMES).or_else(|| find(&NAMES).filter(|f| of_times(*f))),
         }
     }
+}
+
+/// Fields of a log that a counter has.
+const fn of_counters(field: Field) -> bool {
+    matches!(field, Field::Level | Field::Indicated | Field::Device)
 }
 
 /// Fields of a log that no table of sectors has.

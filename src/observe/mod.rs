@@ -2,6 +2,7 @@
 //! hides a missing field.
 
 mod bearing;
+mod counter;
 mod level;
 mod pass;
 mod quality;
@@ -10,6 +11,7 @@ mod swing;
 mod track;
 
 pub use bearing::{NorthReference, ReadBearing, Stand};
+pub use counter::{Counter, Switch};
 pub use level::{FixKind, FixQuality, Level, LevelReading, LevelUnit, Load, RawLevel, Written};
 pub use pass::{Covered, Emitter, Pass};
 pub use quality::{OperatorClass, Quality};
