@@ -120,7 +120,10 @@ fn the_page_tells_everything_and_twice_the_same() {
 /// Decimals of every number of at least four decimals: places are the only ones.
 fn long_decimals(page: &str) -> Vec<&str> {
     let numbers = page.split(|c: char| !c.is_ascii_digit() && c != '.');
-    numbers.filter(|n| n.split_once('.').is_some_and(|(_, d)| d.len() >= 4)).collect()
+    numbers
+        .map(|n| n.trim_end_matches('.'))
+        .filter(|n| n.split_once('.').is_some_and(|(_, d)| d.len() >= 4))
+        .collect()
 }
 
 #[test]

@@ -22,21 +22,21 @@ fn row(rows: &[Row], class: Class, method: Method) -> &Row {
     rows.iter().find(|r| (r.class, r.method) == (class, method)).unwrap()
 }
 
-/// A trial that could not tell a wrong error from a right one would prove nothing: with errors twice as stated the 95 % region
-/// holds less than 92 % beyond chance, with those stated it holds 95 % within chance. The ellipse of exact errors holds with
-/// doubled ones what a Rayleigh variable of twice the scale leaves below the limit, 1 − 0.05^(1/4) = 52.7 %, within chance.
+/// A trial that could not tell a wrong error from a right one would prove nothing: the ellipse of exact errors holds with
+/// doubled ones what a Rayleigh variable of twice the scale leaves below the limit, 1 − 0.05^(1/4) = 52.7 %, within chance. The
+/// posterior, which allows for them, holds far more, and 95 % within chance or more of the clean ones.
 #[test]
 fn a_wrong_sigma_makes_the_coverage_fall() {
     let tasks = trial::tasks(&[Class::Clean, Class::SigmaDouble], 100, 0);
     let rows = trial::rows(&outcomes(3, &tasks, cores()));
     let at_95 = |class, method| row(&rows, class, method).held[2].interval().unwrap();
-    let (low, high) = at_95(Class::Clean, Method::Posterior);
-    assert!(low < 0.95 && high > 0.95, "{low} to {high}");
-    let (_, high) = at_95(Class::SigmaDouble, Method::Posterior);
-    assert!(high < 0.92, "{high}");
+    let (_, high) = at_95(Class::Clean, Method::Posterior);
+    assert!(high > 0.95, "{high}");
+    let (delivered, _) = at_95(Class::SigmaDouble, Method::Posterior);
     let (low, high) = at_95(Class::SigmaDouble, Method::LeastSquares);
     let expected = 1.0 - 0.05f64.powf(0.25);
     assert!(low < expected && high > expected, "{low} to {high} and not {expected}");
+    assert!(delivered > high, "{delivered} and {high}");
 }
 
 #[test]
