@@ -201,11 +201,13 @@ impl View {
             Verdict::Direct => String::new(),
             other => format!(" {}", other.word()),
         };
+        // At the right edge a name stands to the left of its stand.
+        let anchor = if x > WIDTH - 90.0 { " text-anchor=\"end\"" } else { "" };
         writeln!(
             out,
             "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"#fff\" stroke=\"#0b2a33\" stroke-width=\"2\"/>\
-             <text x=\"{:.1}\" y=\"{:.1}\" stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\">{}{word}</text>",
-            x + 7.0,
+             <text x=\"{:.1}\" y=\"{:.1}\"{anchor} stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\">{}{word}</text>",
+            if anchor.is_empty() { x + 7.0 } else { x - 7.0 },
             y - 6.0,
             escaped(&residual.id)
         )
@@ -239,7 +241,7 @@ impl View {
         writeln!(out, "<text x=\"{x:.1}\" y=\"{:.1}\">{}</text>", y - 6.0, escaped(&note))?;
         writeln!(
             out,
-            "<text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"12\">rims: 95 % whole, 90 % dashed, 50 % dotted · bearings: direct whole, \
+            "<text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"13\">rims: 95 % whole, 90 % dashed, 50 % dotted · lines: direct whole, \
              foreign dashed, reversed dotted</text>",
             y + 12.0
         )?;
@@ -274,7 +276,7 @@ impl Norths {
 
 /// Arrows from one point, and under them what they are.
 fn norths(norths: &Norths, out: &mut String) -> fmt::Result {
-    let (x, y) = (WIDTH - 100.0, 66.0);
+    let (x, y) = (WIDTH - 120.0, 66.0);
     let arrow = |angle: Angle, length: f64, style: &str, out: &mut String| {
         let (east, up) = (angle.to_radians().sin(), angle.to_radians().cos());
         let tip = (x + length * east, y - length * up);
@@ -290,8 +292,8 @@ fn norths(norths: &Norths, out: &mut String) -> fmt::Result {
     let lines = 1 + usize::from(norths.magnetic.is_some()) + usize::from(norths.grid.is_some());
     writeln!(
         out,
-        "<rect x=\"{}\" y=\"4\" width=\"196\" height=\"{}\" fill=\"#fff\" fill-opacity=\"0.85\"/>",
-        WIDTH - 200.0,
+        "<rect x=\"{}\" y=\"4\" width=\"258\" height=\"{}\" fill=\"#fff\" fill-opacity=\"0.85\"/>",
+        WIDTH - 262.0,
         70 + 15 * lines
     )?;
     let mut told = vec!["true north: up, whole".to_owned()];
@@ -308,7 +310,7 @@ fn norths(norths: &Norths, out: &mut String) -> fmt::Result {
         let text = escaped(line);
         writeln!(
             out,
-            "<text x=\"{}\" y=\"{}\" font-size=\"11\" text-anchor=\"end\">{text}</text>",
+            "<text x=\"{}\" y=\"{}\" font-size=\"13\" text-anchor=\"end\">{text}</text>",
             WIDTH - 8.0,
             84 + 15 * i
         )?;

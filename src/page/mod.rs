@@ -108,10 +108,10 @@ h1{font-size:1.6rem;margin:.2rem 0}h2{font-size:1.15rem;margin:1.6rem 0 .4rem;bo
 table{border-collapse:collapse;width:100%;font-size:.86rem}\
 th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:top;overflow-wrap:break-word}\
 th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}td.w{overflow-wrap:anywhere}\
-tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777}\
+tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777;box-sizing:border-box}\
 figcaption{font-size:.86rem}.first{font-size:1.1rem;border:2px solid #111;padding:.6rem .8rem}\
 .small{font-size:.86rem}code{overflow-wrap:anywhere}.t{white-space:nowrap}\
-@media print{body{font-size:10.5pt;padding:0;max-width:none}h1{font-size:15pt}figure svg{max-height:112mm}}";
+@media print{body{font-size:10.5pt;padding:0;max-width:none}h1{font-size:15pt}figure svg{width:auto;max-width:100%;max-height:112mm;display:block;margin:0 auto}}";
 
 /// The page.
 pub fn page(content: &Content) -> String {

@@ -111,7 +111,7 @@ fn three_teams_get_sheets_routes_and_a_map() {
             assert!(sheet.contains(block), "{block}");
         }
     }
-    let again = azimark(&here, &["divide", DEMO, "--streets", TOWN, "--teams", "teams.csv"]);
+    let again = azimark(&here, &["divide", "bearings.csv", "--streets", TOWN, "--teams", "teams.csv"]);
     assert_eq!(again.stdout, output.stdout, "the same twice");
 }
 
