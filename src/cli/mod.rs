@@ -16,6 +16,8 @@ mod parse;
 mod progress;
 mod simulate;
 mod swing;
+mod when;
+mod when_words;
 
 use std::process::ExitCode;
 
@@ -58,6 +60,8 @@ enum Command {
     Simulate(simulate::Simulate),
     /// Bearings from an antenna turned on the spot: levels against headings
     Swing(swing::TurnedAntenna),
+    /// When the emitter is on: hours of the week, next likely windows, and whether it follows a switch
+    When(when::When),
     /// The three norths of a place and date: true, magnetic, grid
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
@@ -97,6 +101,7 @@ pub fn run() -> ExitCode {
         Command::Demo(command) => command.run(),
         Command::Simulate(command) => command.run(),
         Command::Swing(command) => command.run(),
+        Command::When(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
         Command::Completions(command) => command.run(),
