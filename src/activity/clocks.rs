@@ -119,7 +119,7 @@ fn sign_test(a: usize, b: usize) -> f64 {
 mod tests {
     use super::*;
 
-    /// scipy 1.15: binomtest(0, 6).pvalue = 0.03125, binomtest(1, 9).pvalue = 0.0390625, binomtest(4, 8).pvalue = 1.
+    /// scipy 1.17.1: binomtest(0, 6).pvalue = 0.03125, binomtest(1, 9).pvalue = 0.0390625, binomtest(4, 8).pvalue = 1.
     #[test]
     fn the_sign_test_has_its_known_values() {
         for ((a, b), p) in [((6, 0), 0.031_25), ((1, 8), 0.039_062_5), ((4, 4), 1.0), ((0, 0), 1.0)] {

@@ -89,11 +89,11 @@ pub fn switched(series: &Series, switches: &[Switch]) -> Result<Switched, Refusa
     let changes = test.times.len();
     let verdict = match p {
         _ if best.r < UNLIKE => Verdict::DoesNotFollow,
-        _ if best.r < LIKE => Verdict::Unclear,
-        Some(p) if changes >= FEWEST_CHANGES && p > LEVEL => Verdict::Unclear,
-        Some(_) if changes >= FEWEST_CHANGES && matched == changes => Verdict::Follows,
-        Some(_) if changes >= FEWEST_CHANGES => Verdict::Unclear,
-        _ => Verdict::CoincidenceNotExcluded,
+        // Whatever the numbers say: something else may have happened at the same moment.
+        _ if changes < FEWEST_CHANGES => Verdict::CoincidenceNotExcluded,
+        None if best.r >= LIKE => Verdict::CoincidenceNotExcluded,
+        Some(p) if best.r >= LIKE && p <= LEVEL && matched == changes => Verdict::Follows,
+        _ => Verdict::Unclear,
     };
     let quiet = test.quiet();
     let Best { r, on, off, samples } = best;

@@ -22,6 +22,8 @@ mod searched;
 mod simulate;
 mod swing;
 mod trial;
+mod when;
+mod when_words;
 mod whole;
 
 use std::process::ExitCode;
@@ -69,6 +71,8 @@ enum Command {
     Searched(searched::Searched),
     /// Bearings from an antenna turned on the spot: levels against headings
     Swing(swing::TurnedAntenna),
+    /// When the emitter is on: hours of the week, next likely windows, and whether it follows a switch
+    When(when::When),
     /// The three norths of a place and date: true, magnetic, grid
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
@@ -116,6 +120,7 @@ pub fn run() -> ExitCode {
         Command::Divide(command) => command.run(),
         Command::Searched(command) => command.run(),
         Command::Swing(command) => command.run(),
+        Command::When(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
         Command::Case(command) => command.run(),

@@ -1,6 +1,7 @@
 //! The answer in open formats: GeoJSON for maps, JSON for programs, and a drawing for people without either. Nothing
 //! is computed here that the answer does not hold.
 
+mod activity;
 mod division;
 mod drawing;
 mod features;
@@ -12,7 +13,9 @@ mod readings;
 mod schema;
 mod sectors;
 mod swings;
+mod week;
 
+pub use activity::{ACTIVITY_SCHEMA, ActivityParts, activity_json};
 pub use division::{division, gpx};
 pub use drawing::{Background, close_up, drawing};
 pub use features::{geojson, geojson_without};
@@ -22,6 +25,7 @@ pub use profile::{FitLine, Heard, ProfilePoint, profile};
 pub use schema::{SCHEMA, json, json_without};
 pub use sectors::sectors;
 pub use swings::{SWINGS_SCHEMA, swings_json};
+pub use week::week;
 
 /// A JSON number, or null where the value is not finite.
 fn rounded(value: f64, digits: i32) -> serde_json::Value {
