@@ -30,6 +30,8 @@ pub mod region;
 
 pub mod safety;
 
+pub mod plan;
+
 pub mod report;
 
 pub mod export;

@@ -312,3 +312,14 @@ source!(
     /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
     FM32526
 );
+source!(
+    /// A. N. Bishop, B. Fidan, B. D. O. Anderson, K. Doğançay and P. N. Pathirana, "Optimality analysis of sensor-target localization
+    /// geometries", Automatica 46 (2010) 479–492: information of bearings, and the directions that make it greatest. Abstract
+    /// read, formulas carried from memory.
+    BISHOP2010
+);
+source!(
+    /// Sensors 22 (2022), number 24, article 9802: bearings with a normal prior. The next stand of least determinant and trace lies on
+    /// the line of the minor axis of the prior's ellipse. Abstract read.
+    SENSORS2022
+);

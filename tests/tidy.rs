@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 18] = [
+const RANKS: [(&str, u8); 19] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -24,6 +24,7 @@ const RANKS: [(&str, u8); 18] = [
     ("solve", 5),
     ("region", 6),
     ("safety", 7),
+    ("plan", 7),
     ("report", 8),
     ("export", 9),
 ];

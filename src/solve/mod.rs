@@ -17,6 +17,7 @@ mod modes;
 mod nodes;
 mod options;
 pub mod plain;
+pub(crate) mod predict;
 mod record;
 mod scene;
 mod search;
