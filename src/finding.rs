@@ -72,7 +72,7 @@ pub fn clipped(text: &str) -> String {
 
 /// `text` with every character made visible that steers a terminal or turns the direction of writing: a message may
 /// quote an identifier from the data.
-fn visible(text: &str) -> String {
+pub fn visible(text: &str) -> String {
     let turns = |c| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {

@@ -3,7 +3,7 @@
 //! # Layers
 //!
 //! Data flows one way: `ingest` and `north` make true bearings of field notes, `check` doubts them, `solve` makes a
-//! posterior of them, `region` an area, `report` and `export` an answer. Each uses only what stands above it here.
+//! posterior of them, `region` an area, `report`, `export` and `page` an answer. Each uses only what stands above it here.
 
 pub mod finding;
 pub mod instant;
@@ -16,6 +16,7 @@ pub mod radio;
 
 pub mod observe;
 
+pub mod case;
 pub mod ingest;
 pub mod north;
 pub mod simulate;
@@ -35,5 +36,7 @@ pub mod plan;
 pub mod report;
 
 pub mod export;
+pub mod page;
+pub mod trial;
 
 pub mod cli;

@@ -323,3 +323,23 @@ source!(
     /// the line of the minor axis of the prior's ellipse. Abstract read.
     SENSORS2022
 );
+source!(
+    /// National Institute of Standards and Technology, "Secure Hash Standard", FIPS 180-4 (2015): SHA-256; example values of
+    /// the hashes of "abc", of 448 bits, of the empty message and of a million letters a are published with it.
+    FIPS180
+);
+source!(
+    /// S. Haber and W. S. Stornetta, "How to time-stamp a digital document", Journal of Cryptology 3 (1991) 99–111: each entry
+    /// holds the hash of the one before. Carried from memory.
+    HABER1991
+);
+source!(
+    /// International Telecommunication Union, "Radio Regulations", Appendix 10: particulars of a report of harmful interference,
+    /// lines a to o as circulated from Appendix S10; later lines carried from memory are not given letters.
+    RR10
+);
+source!(
+    /// E. B. Wilson, "Probable inference, the law of succession, and statistical inference", Journal of the American Statistical
+    /// Association 22 (1927) 209–212: the score interval of a share.
+    WILSON1927
+);

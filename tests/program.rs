@@ -521,3 +521,27 @@ fn a_swing_gives_its_bearing_first_and_draws_it() {
     assert_eq!((code(&output), code(&azimark(&["swing", text(&file), "--plot", text(&file)]))), (1, 2));
     assert_eq!(code(&azimark(&["swing", text(&here.join("missing.csv"))])), 2);
 }
+
+/// The reasoning names every bearing, why the two reflected ones may be wrong, and what would change the answer.
+#[test]
+fn locate_explains_itself() {
+    let output = azimark(&["locate", DEMO, "--explain"]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    let told = unwrapped(&output);
+    for words in [
+        "What each observation says",
+        "B01: read 070°M, which is 084°T",
+        "B06: direct with a probability of 0 %; the note says \"strong; peak broad and moves as I step sideways\"",
+        "What would change this",
+        "without B08 the place moves",
+        "if all bearings were off by 5° the same way, the place would move by",
+        "with every error twice as large",
+    ] {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    // The errors doubled: four times the area where all is linear, and at least twice with reflections in doubt.
+    assert!(told.contains("95 % area grows from 5400 m² to 1.8 ha"), "{told}");
+    let json = azimark(&["locate", DEMO, "--format", "json", "--explain"]);
+    assert!(serde_json::from_str::<serde_json::Value>(&printed(&json)).is_ok());
+    assert!(said(&json).contains("What would change this"));
+}

@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 19] = [
+const RANKS: [(&str, u8); 22] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -16,6 +16,7 @@ const RANKS: [(&str, u8); 19] = [
     ("geodesy", 1),
     ("radio", 1),
     ("observe", 2),
+    ("case", 3),
     ("ingest", 3),
     ("north", 3),
     ("simulate", 3),
@@ -27,6 +28,8 @@ const RANKS: [(&str, u8); 19] = [
     ("plan", 7),
     ("report", 8),
     ("export", 9),
+    ("page", 10),
+    ("trial", 10),
 ];
 
 /// The command line may use everything.
@@ -36,7 +39,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 19] = [
+const CRATES: [(&str, &[&str]); 21] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
@@ -46,16 +49,18 @@ const CRATES: [(&str, &[&str]); 19] = [
     ("world_magnetic_model", &["north"]),
     ("geo", &["export"]),
     ("geojson", &["ingest", "export"]),
-    ("serde", &["export"]),
-    ("serde_json", &["export", "ingest", "geodesy", "simulate"]),
+    ("serde", &["export", "case", "trial"]),
+    ("serde_json", &["export", "ingest", "geodesy", "simulate", "case", "trial"]),
     ("csv", &["ingest"]),
-    ("quick_xml", &["ingest"]),
+    ("quick_xml", &["ingest", "page"]),
     ("encoding_rs", &["ingest"]),
-    ("jiff", &["instant", "observe", "ingest", "north", "simulate", "cli"]),
+    ("jiff", &["case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),
     ("libsqlite3_sys", &[]),
+    ("sha2", &["case"]),
+    ("toml", &["case"]),
 ];
 
 fn root() -> PathBuf {

@@ -59,6 +59,11 @@ pub struct Gathered {
 }
 
 impl OfLevels {
+    /// The log of a receiver that stood still.
+    pub const fn monitor(&self) -> Option<&PathBuf> {
+        self.monitor.as_ref()
+    }
+
     /// Whether a log is named here that must be read.
     pub const fn names_a_log(&self) -> bool {
         self.monitor.is_some()

@@ -11,13 +11,15 @@ use crate::{
         by_kind::{self, ByKind, Said},
         files,
         gather_levels::OfLevels,
-        parse,
+        next::Plain,
+        parse, whole,
     },
     export::{self, Background},
     finding::{Finding, Severity},
     ingest, north,
     numeric::loss,
     observe::ReadBearing,
+    page::{self, Content, Made},
     radio::Environment,
     report::{self, Answer, Notes},
     safety,
@@ -73,10 +75,13 @@ pub struct Locate {
     /// How a miss is judged
     #[arg(long, value_enum, value_name = "LOSS", default_value = "mixture")]
     loss: LossName,
+    /// Also print the reasoning: what each observation says, which disagree, what would change the answer
+    #[arg(long)]
+    explain: bool,
     /// What to print
     #[arg(long, value_enum, value_name = "FORMAT", default_value = "text")]
     format: Format,
-    /// Also write a file, by its ending: .geojson, .json, .svg or .txt; may be repeated
+    /// Also write a file, by its ending: .html (the record, to print), .geojson, .json, .svg or .txt; may be repeated
     #[arg(long, short, value_name = "FILE")]
     output: Vec<PathBuf>,
     /// GeoJSON of streets or outlines to draw an .svg on
@@ -108,6 +113,8 @@ enum Format {
     Geojson,
     /// A drawing
     Svg,
+    /// The record as a page to print
+    Html,
 }
 
 /// Bearings of all files with what there is to tell.
@@ -124,6 +131,12 @@ struct Seen {
     /// The first frequency that is stated.
     frequency: Option<Hertz>,
     findings: Vec<Finding>,
+}
+
+/// Why there is no place, with what was found on the way.
+pub struct NoPlace {
+    pub why: String,
+    pub findings: Vec<Finding>,
 }
 
 impl Stated {
@@ -183,24 +196,69 @@ impl Locate {
     pub fn run(&self) -> Result<Outcome, Failure> {
         let writers = self.writers()?;
         self.keep_inputs()?;
-        let background = self.background()?;
-        let files = ByKind::of(&self.files, &self.said)?;
-        let seen = self.seen(&files)?;
-        let Some(answer) = self.answer(seen)? else {
-            for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
-                eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+        let background = background(self.map.as_deref())?;
+        let answer = match self.solved()? {
+            Ok(answer) => answer,
+            Err(none) => {
+                self.without(&none.why, &none.findings)?;
+                return Ok(self.kept(&writers));
             }
-            return Ok(Outcome::Short);
         };
-        files::print(&written(self.format, &answer, &background))?;
+        files::print(&self.written(self.format, &answer, &background)?)?;
+        if self.explain {
+            self.reasoning(&answer)?;
+        }
         for (path, format) in writers {
-            files::write(path, &written(format, &answer, &background))?;
+            files::write(path, &self.written(format, &answer, &background)?)?;
             eprintln!("written: {}", path.display());
         }
         if self.format != Format::Text {
             tell(&answer.findings);
         }
         Ok(if answer.complete() { Outcome::Answered } else { Outcome::Short })
+    }
+
+    /// Says which older files are left as they are, where there is no answer.
+    fn kept(&self, writers: &[(&PathBuf, Format)]) -> Outcome {
+        for (path, _) in writers.iter().filter(|(path, _)| path.exists()) {
+            eprintln!("not written: {} (the older file there is not an answer to this)", path.display());
+        }
+        Outcome::Short
+    }
+
+    /// The format of a command that prints no drawing and writes no files.
+    pub fn plain_format(&self) -> Result<Plain, Failure> {
+        if !self.output.is_empty() || self.explain || self.map.is_some() {
+            return Err(
+                "--output, --explain and --map belong to locate: send what is printed into a file".to_owned()
+            );
+        }
+        match self.format {
+            Format::Text => Ok(Plain::Text),
+            Format::Json => Ok(Plain::Json),
+            Format::Geojson => Ok(Plain::Geojson),
+            Format::Svg | Format::Html => {
+                Err("there is no drawing of this: write --format geojson for a map".to_owned())
+            }
+        }
+    }
+
+    /// Reads and solves, and prints nothing.
+    pub fn solved(&self) -> Result<Result<Answer, NoPlace>, Failure> {
+        let files = ByKind::of(&self.files, &self.said)?;
+        self.answer(self.seen(&files)?)
+    }
+
+    /// Every file that is read.
+    pub fn named(&self) -> Vec<&Path> {
+        let said = self.said.iter().map(Said::path);
+        let all = self.files.iter().chain(said).chain(self.of_levels.monitor()).chain(&self.map);
+        all.map(PathBuf::as_path).collect()
+    }
+
+    /// Whether it would print something else than the answer in words, or write files.
+    pub fn writes(&self) -> bool {
+        !self.output.is_empty() || self.format != Format::Text || self.explain
     }
 
     /// Reads, places and checks everything.
@@ -245,8 +303,8 @@ impl Locate {
         Ok(())
     }
 
-    /// The answer, or `None` after saying on standard error why there is none.
-    fn answer(&self, seen: Seen) -> Result<Option<Answer>, Failure> {
+    /// The answer, or why there is none.
+    fn answer(&self, seen: Seen) -> Result<Result<Answer, NoPlace>, Failure> {
         let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
         let settings = self.stated.north();
         let mut resolved = north::resolve(&read, &settings);
@@ -267,17 +325,14 @@ impl Locate {
             Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
         let fit = match solve::fit(&problem, &options) {
             Ok(fit) => fit,
-            Err(error) => {
-                self.without(&format!("No place: {error}."), &findings)?;
-                return Ok(None);
-            }
+            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
         };
         let kinds = solve::kinds(&problem, &options, &fit);
         let audit = self.audit(&fit, &problem, &settings);
         findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
         let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
-        Ok(Some(report::answer(fit, notes)))
+        Ok(Ok(report::answer(fit, notes)))
     }
 
     /// Other treatments of north.
@@ -301,11 +356,43 @@ impl Locate {
             .unwrap_or_default()
     }
 
+    fn written(&self, format: Format, answer: &Answer, background: &Background) -> Result<String, Failure> {
+        Ok(match format {
+            Format::Text => answer.to_string(),
+            Format::Json => export::json(answer),
+            Format::Geojson => export::geojson(answer),
+            Format::Svg => export::drawing(answer, background),
+            Format::Html => self.page(answer, background)?,
+        })
+    }
+
+    /// The record, with the command as it was given less what it wrote, and the files that it read.
+    fn page(&self, answer: &Answer, background: &Background) -> Result<String, Failure> {
+        let given = without_outputs(std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()));
+        let files = self.named().into_iter().filter(|p| p.as_os_str() != "-");
+        let inputs: Result<Vec<_>, Failure> =
+            files.map(|p| Ok((p.display().to_string(), whole::digest(p)?.1))).collect();
+        let made =
+            Made { version: env!("CARGO_PKG_VERSION").to_owned(), command: given.join(" "), inputs: inputs? };
+        let overturn = solve::overturn(&answer.fit);
+        Ok(page::page(&Content { answer, overturn: overturn.as_ref(), background, made, case: None }))
+    }
+
+    /// The reasoning, after the answer in words; on standard error where the answer is for programs.
+    fn reasoning(&self, answer: &Answer) -> Result<(), Failure> {
+        let text = answer.explanation(solve::overturn(&answer.fit).as_ref());
+        if self.format == Format::Text {
+            return files::print(&text);
+        }
+        eprint!("{text}");
+        Ok(())
+    }
+
     fn without(&self, summary: &str, findings: &[Finding]) -> Result<(), Failure> {
         files::print(&match self.format {
             Format::Json => export::json_without(summary, findings),
             Format::Geojson => export::geojson_without(summary, findings),
-            Format::Text | Format::Svg => report::wrapped(summary, "", ""),
+            Format::Text | Format::Svg | Format::Html => report::wrapped(summary, "", ""),
         })?;
         tell(findings);
         Ok(())
@@ -319,11 +406,12 @@ impl Locate {
                 let format = match ending.as_str() {
                     "geojson" => Format::Geojson,
                     "json" => Format::Json,
+                    "html" | "htm" => Format::Html,
                     "svg" => Format::Svg,
                     "txt" => Format::Text,
                     _ => {
                         return Err(format!(
-                            "{}: the ending says what to write: .geojson, .json, .svg or .txt",
+                            "{}: the ending says what to write: .html, .geojson, .json, .svg or .txt",
                             path.display()
                         ));
                     }
@@ -338,8 +426,7 @@ impl Locate {
         let same = |a: &PathBuf, b: &PathBuf| {
             a == b || a.canonicalize().ok().is_some_and(|x| b.canonicalize().ok() == Some(x))
         };
-        let said = self.said.iter().map(Said::path);
-        let inputs: Vec<&PathBuf> = self.files.iter().chain(said).chain(&self.map).collect();
+        let inputs: Vec<PathBuf> = self.named().into_iter().map(Path::to_owned).collect();
         match self.output.iter().find(|o| inputs.iter().any(|i| same(i, o))) {
             Some(path) => Err(format!(
                 "{} is one of the files to read: name another file for the answer",
@@ -347,17 +434,6 @@ impl Locate {
             )),
             None => Ok(()),
         }
-    }
-
-    fn background(&self) -> Result<Background, Failure> {
-        let Some(path) = &self.map else { return Ok(Background::default()) };
-        let (name, bytes) = files::read(path)?;
-        let (ground, findings) = ingest::ground(&name, &bytes);
-        if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
-            return Err(refusal.to_string());
-        }
-        tell(&findings);
-        Ok(Background { lines: ground.lines, areas: ground.areas })
     }
 }
 
@@ -373,13 +449,30 @@ impl LossName {
     }
 }
 
-fn written(format: Format, answer: &Answer, background: &Background) -> String {
-    match format {
-        Format::Text => answer.to_string(),
-        Format::Json => export::json(answer),
-        Format::Geojson => export::geojson(answer),
-        Format::Svg => export::drawing(answer, background),
+/// The words of a command without the files that it writes.
+fn without_outputs(words: impl Iterator<Item = String>) -> Vec<String> {
+    let mut out = Vec::new();
+    let mut file_follows = false;
+    for word in words {
+        let names = ["--output", "-o"].contains(&word.as_str());
+        if !names && !file_follows && !word.starts_with("--output=") {
+            out.push(word);
+        }
+        file_follows = names;
     }
+    out
+}
+
+/// What a drawing lies on.
+pub fn background(map: Option<&Path>) -> Result<Background, Failure> {
+    let Some(path) = map else { return Ok(Background::default()) };
+    let (name, bytes) = files::read(path)?;
+    let (ground, findings) = ingest::ground(&name, &bytes);
+    if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
+        return Err(refusal.to_string());
+    }
+    tell(&findings);
+    Ok(Background { lines: ground.lines, areas: ground.areas })
 }
 
 /// Doubts and refusals on standard error, for those who print something else than the text.

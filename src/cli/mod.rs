@@ -4,6 +4,7 @@
 //! was asked or rows were refused; 2 it could not run (usage, file).
 
 mod by_kind;
+mod case;
 mod check;
 mod demo;
 mod exposure;
@@ -11,11 +12,15 @@ mod files;
 mod gather_levels;
 mod locate;
 mod manual;
+mod next;
 mod north;
 mod parse;
 mod progress;
+mod report;
 mod simulate;
 mod swing;
+mod trial;
+mod whole;
 
 use std::process::ExitCode;
 
@@ -50,6 +55,8 @@ pub struct Arguments {
 enum Command {
     /// Locate the emitter from files of bearings: the area to search, and a record of every bearing
     Locate(locate::Locate),
+    /// Where to stand next: the stands from which the emitter is likely reached soonest, and why
+    Next(next::Next),
     /// Read bearings, logs of levels and tracks and say what is refused, doubtful or assumed, without solving
     Check(check::Check),
     /// Write an invented case into a folder and locate its emitter
@@ -62,6 +69,12 @@ enum Command {
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
     Exposure(exposure::Exposure),
+    /// The record of a case: files as they came, notes and conclusions, each with its hash
+    Case(case::Case),
+    /// Write the record of a case as a page to print
+    Report(report::Report),
+    /// Measure on invented scenes how often the stated regions hold the emitter
+    Trial(trial::Trial),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -93,12 +106,16 @@ pub fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Locate(command) => command.run(),
+        Command::Next(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Simulate(command) => command.run(),
         Command::Swing(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
+        Command::Case(command) => command.run(),
+        Command::Report(command) => command.run(),
+        Command::Trial(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };

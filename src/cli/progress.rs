@@ -26,6 +26,8 @@ pub struct Progress<W: Write> {
     what: String,
     all: u64,
     steps: u64,
+    /// The clock is looked at once in so many steps.
+    stride: u64,
     began: Instant,
     shown: Option<Instant>,
 }
@@ -38,19 +40,26 @@ impl Progress<io::Stderr> {
         let out = (err.is_terminal() && !dumb).then_some(err);
         Self::new(out, what, all, Instant::now())
     }
+
+    /// The same for steps that take long by themselves: the clock is looked at after each.
+    pub fn of_few(what: &str, all: u64) -> Self {
+        let mut out = Self::on_terminal(what, all);
+        out.stride = 1;
+        out
+    }
 }
 
 impl<W: Write> Progress<W> {
     fn new(out: Option<W>, what: &str, all: u64, began: Instant) -> Self {
         // A file's name must not steer the terminal, nor break the line.
         let what = crate::finding::clipped(what);
-        Self { out, what, all, steps: 0, began, shown: None }
+        Self { out, what, all, steps: 0, stride: STRIDE, began, shown: None }
     }
 
     /// `done` of all steps are done.
     pub fn at(&mut self, done: u64) {
         self.steps += 1;
-        if self.out.is_some() && self.steps.is_multiple_of(STRIDE) {
+        if self.out.is_some() && self.steps.is_multiple_of(self.stride) {
             self.show(done, Instant::now());
         }
     }

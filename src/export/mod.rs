@@ -1,6 +1,7 @@
 //! The answer in open formats: GeoJSON for maps, JSON for programs, and a drawing for people without either. Nothing
 //! is computed here that the answer does not hold.
 
+mod advice;
 mod drawing;
 mod features;
 mod outline;
@@ -11,6 +12,7 @@ mod schema;
 mod sectors;
 mod swings;
 
+pub use advice::{ADVICE_SCHEMA, advice_geojson, advice_json};
 pub use drawing::{Background, drawing};
 pub use features::{geojson, geojson_without};
 pub use polar::polar;

@@ -259,12 +259,12 @@ fn note(points: &[ProfilePoint], line: Option<&FitLine>, out: &mut String) -> fm
         "<path d=\"M{LEFT} {:.1}h0\" stroke=\"#333\" stroke-width=\"6\" stroke-linecap=\"round\"/>\
          <text x=\"{}\" y=\"{y}\">{measured} measured</text>\
          <path d=\"M{} {:.1}m-5.5 -5h11l-5.5 10z\" fill=\"none\" stroke=\"#000\" stroke-width=\"1.2\"/>\
-         <text x=\"{}\" y=\"{y}\">{below} below the floor, drawn on it</text>",
+         <text x=\"{}\" y=\"{y}\">{below} below the floor</text>",
         y - 5.0,
         LEFT + 12.0,
-        LEFT + 190.0,
+        LEFT + 160.0,
         y - 5.0,
-        LEFT + 202.0
+        LEFT + 172.0
     )?;
     if let Some(line) = line {
         let fitted = if usable(line) {

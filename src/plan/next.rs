@@ -122,6 +122,15 @@ pub struct Advice {
     pub findings: Vec<Finding>,
 }
 
+impl Advice {
+    /// Says that the walker was taken to be at the last stand.
+    pub fn from_last_stand(&mut self) {
+        let message = "you are taken to be at the last stand";
+        self.findings
+            .push(Finding::assumed("from-last-stand", message).hint("say where you are: --from LAT,LON"));
+    }
+}
+
 /// So many stands are looked at closely.
 const CLOSELY: usize = 36;
 

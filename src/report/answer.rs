@@ -291,10 +291,15 @@ impl Answer {
                 .to_owned();
         }
         let toward = words::bearing(open.along, NorthReference::True);
-        format!(
-            "T{}. A bearing from the side closes it: stand well off the line toward {toward} and take another.",
-            &open.to_string()[1..]
-        )
+        let closes = match self.bearings.is_empty() {
+            false => format!(
+                "A bearing from the side closes it: stand well off the line toward {toward} and take another."
+            ),
+            true => {
+                format!("Readings over there close it: walk toward {toward} as far as the signal is heard.")
+            }
+        };
+        format!("T{}. {closes}", &open.to_string()[1..])
     }
 
     /// What the answer rests on beside the notes: the solver's priors, then what reading them took for granted.

@@ -1,9 +1,12 @@
 //! The answer as text for a person: the place first, then the figures, then what is doubtful, then cautions.
 
+mod advice;
 mod answer;
 mod evidence;
+mod explain;
 mod text;
 mod words;
 
+pub use advice::advice;
 pub use answer::{Against, Alone, Answer, Notes, answer};
 pub use words::{area, bearing, count, distance, place, told, wrapped};

@@ -233,8 +233,9 @@ fn doubts(answer: &Answer, out: &mut String) {
             out,
             &format!(
                 "the observations alone do not exclude places far out toward {}: how far the region reaches that way rests on \
-                 what is assumed about distance; a bearing from the side settles it",
-                words::bearing(along, NorthReference::True)
+                 what is assumed about distance; {} settles it",
+                words::bearing(along, NorthReference::True),
+                if answer.bearings.is_empty() { "a walk that way" } else { "a bearing from the side" }
             ),
         );
     }

@@ -19,10 +19,16 @@ const MOST_PAIRS: usize = 160;
 /// Points where two rays meet, ahead of both; of many rays only every so many-th pair. Rays that cross at less than
 /// 1e-6 radians count as parallel.
 pub fn cuts(rays: &[Ray]) -> Vec<Vector2<f64>> {
+    pairs(rays).into_iter().map(|(_, p)| p).collect()
+}
+
+/// The same points, each with the two rays that meet there.
+pub fn pairs(rays: &[Ray]) -> Vec<([usize; 2], Vector2<f64>)> {
     let n = rays.len();
     let stride = (n * n.saturating_sub(1) / 2).div_ceil(MOST_PAIRS).max(1);
     let pairs = (0..n).flat_map(|i| (i + 1..n).map(move |j| (i, j)));
-    pairs.skip(stride - 1).step_by(stride).filter_map(|(i, j)| meeting(&rays[i], &rays[j])).collect()
+    let some = pairs.skip(stride - 1).step_by(stride);
+    some.filter_map(|(i, j)| Some(([i, j], meeting(&rays[i], &rays[j])?))).collect()
 }
 
 fn meeting(a: &Ray, b: &Ray) -> Option<Vector2<f64>> {

@@ -8,8 +8,9 @@
 use std::f64::consts::TAU;
 
 use crate::solve::{
+    front::Front,
     lobe::{concentration, exp_negative, peak_squared},
-    nodes::Nodes,
+    nodes::{Node, Nodes},
     options::{Loss, Options},
     scene::{Scene, Sight, TAIL, geodesic_miss},
 };
@@ -60,21 +61,26 @@ struct Prepared {
     turns: Vec<(f64, f64)>,
     /// Variance of the reading, by scale node.
     variances: Vec<f64>,
-    /// Weights of direct and of foreign, by foreign node, the latter as density on the circle.
-    shares: Vec<(f64, f64)>,
+    /// Weights of direct and of foreign, the latter as density on the circle: by offset node; in each, by foreign
+    /// node without a place that foreign bearings share, then for each such place by foreign node.
+    shares: Vec<Vec<(f64, f64)>>,
 }
 
 impl<'a> Density<'a> {
     /// Prepares the nodes for `scene`.
     pub fn new(scene: &'a Scene, options: &Options) -> Self {
-        let widest = |f: fn(&Sight) -> f64| scene.sights.iter().map(f).fold(0.0, f64::max);
         let mixture = options.loss == Loss::Mixture;
-        let nodes = Nodes::choose(options, widest(|s| s.shared / s.sigma), widest(|s| s.spread));
-        let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture)).collect();
-        let mut weights = Vec::with_capacity(nodes.combinations());
+        let nodes = Nodes::of(scene, options);
+        let fronts = if mixture { scene.fronts.as_slice() } else { &[] };
+        let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture, fronts)).collect();
+        let shared: f64 = fronts.iter().map(|f| f.weight).sum();
+        let mut weights = Vec::with_capacity(nodes.combinations(fronts.len()));
         for o in &nodes.offset {
             for s in &nodes.scale {
-                weights.extend(nodes.foreign.iter().map(|f| o.1 * s.1 * f.1));
+                weights.extend(nodes.foreign.iter().map(|f| o.1 * s.1 * f.1 * (1.0 - shared)));
+                for front in fronts {
+                    weights.extend(nodes.shared.iter().map(|f| o.1 * s.1 * f.1 * front.weight));
+                }
             }
         }
         Self { scene, weights, bearings, loss: options.loss }
@@ -176,9 +182,8 @@ impl<'a> Density<'a> {
         look: &Look,
         radius: f64,
     ) {
-        let shares = prepared.shares.len();
-        let mut slots = products.chunks_exact_mut(shares);
-        for turn in &prepared.turns {
+        let mut slots = products.chunks_exact_mut(prepared.shares[0].len());
+        for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
             let (toward, away) = look.lobes::<BOUND>(*turn, radius);
             for variance in &prepared.variances {
                 let (front, back) = if BOUND {
@@ -187,7 +192,7 @@ impl<'a> Density<'a> {
                     look.densities(*variance, sight.position, &toward)
                 };
                 let slot = slots.next().expect("one slot per offset and scale node");
-                for (product, (direct, foreign)) in slot.iter_mut().zip(&prepared.shares) {
+                for (product, (direct, foreign)) in slot.iter_mut().zip(shares) {
                     // In locals of its own: through the slice the compiler takes one lane at a time.
                     let mut lanes = *product;
                     for l in 0..LANES {
@@ -219,14 +224,14 @@ impl<'a> Density<'a> {
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
             let look = Look::at(sight, self.scene, &points);
             let mut here = Vec::with_capacity(logs.len());
-            for turn in &prepared.turns {
+            for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
                 let (toward, away) = look.lobes::<false>(*turn, 0.0);
                 for variance in &prepared.variances {
                     let k = concentration(variance + sight.position * look.inverse_square[0]);
                     let peak = peak_squared(k).sqrt();
                     let front = peak * exp_negative(k * (toward[0] - 1.0));
                     let back = peak * exp_negative(k * (away[0] - 1.0)) * sight.reversed;
-                    for (direct, foreign) in &prepared.shares {
+                    for (direct, foreign) in shares {
                         let total = direct * front + back + foreign;
                         logs[here.len()] += total.ln();
                         here.push((direct * front / total, back / total));
@@ -266,20 +271,32 @@ fn normalised(logs: &[f64]) -> Vec<f64> {
     weights.iter().map(|w| w / sum).collect()
 }
 
-fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool) -> Prepared {
-    let shares = |e: f64| {
-        if !mixture {
-            return (1.0, 0.0);
+fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, fronts: &[Front]) -> Prepared {
+    let turns: Vec<(f64, f64)> = nodes.offset.iter().map(|n| (n.0 * sight.shared).sin_cos()).collect();
+    let shares = |turn: &(f64, f64)| {
+        let at = |f: &Node, density: f64| {
+            let (direct, foreign) = if mixture { shares(sight, f.0) } else { (1.0, 0.0) };
+            (direct, foreign * density)
+        };
+        let mut all: Vec<(f64, f64)> = nodes.foreign.iter().map(|f| at(f, 1.0 / TAU)).collect();
+        for front in fronts {
+            let seen = front.seen(sight, *turn);
+            all.extend(nodes.shared.iter().map(|f| at(f, seen)));
         }
-        let odds = e / (1.0 - e) * sight.foreign_odds;
-        let foreign = (1.0 - sight.reversed) * odds / (1.0 + odds);
-        (1.0 - sight.reversed - foreign, foreign / TAU)
+        all
     };
     Prepared {
-        turns: nodes.offset.iter().map(|n| (n.0 * sight.shared).sin_cos()).collect(),
         variances: nodes.scale.iter().map(|n| (sight.sigma * (n.0 * sight.spread).exp()).powi(2)).collect(),
-        shares: nodes.foreign.iter().map(|n| shares(n.0)).collect(),
+        shares: turns.iter().map(shares).collect(),
+        turns,
     }
+}
+
+/// Probabilities of being direct and of being foreign where a share `e` of the bearings is foreign on average.
+pub(super) fn shares(sight: &Sight, e: f64) -> (f64, f64) {
+    let odds = e / (1.0 - e) * sight.foreign_odds;
+    let foreign = (1.0 - sight.reversed) * odds / (1.0 + odds);
+    (1.0 - sight.reversed - foreign, foreign)
 }
 
 /// Divides each lane's products by their greatest and adds its logarithm to the lane.

@@ -6,6 +6,7 @@ use crate::{
     solve::{
         density::Density,
         edge::{self, Edge, edge},
+        front::fronts,
         levels::LevelFit,
         modes::{Peak, climb, information, prior_information},
         options::{Options, Problem, SolveError},
@@ -51,7 +52,12 @@ pub struct Mode {
 /// [`SolveError`] when there are fewer than two bearings or no frame to put them in. A problem whose bearings do
 /// not determine a place still has a fit; it is the region that is then refused.
 pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
-    let scene = Scene::of(problem, options)?;
+    Ok(solved(Scene::of(problem, options)?, options))
+}
+
+/// Solves a scene.
+pub(super) fn solved(mut scene: Scene, options: &Options) -> Fit {
+    scene.fronts = fronts(&scene, options);
     let density = Density::new(&scene, options);
     let posterior = search(&density, options.cells);
     let exact = Scene { flat: false, ..scene.clone() };
@@ -66,7 +72,7 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
     let median = posterior.median();
     let median = scene.place(median.x, median.y);
     let edge = edge(&density, &posterior.peaks);
-    Ok(Fit { mean, median, edge, modes, posterior, options: *options, scene })
+    Fit { mean, median, edge, modes, posterior, options: *options, scene }
 }
 
 fn mode(scene: &Scene, density: &Density, exact: &Density, peak: &Peak, share: f64) -> Mode {

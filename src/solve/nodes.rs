@@ -3,7 +3,10 @@
 
 use crate::{
     numeric::quadrature,
-    solve::options::{Loss, Options},
+    solve::{
+        options::{Loss, Options},
+        scene::{Scene, Sight},
+    },
 };
 
 /// A node with its weight; weights of one quantity sum to 1.
@@ -16,27 +19,37 @@ pub struct Nodes {
     pub offset: Vec<Node>,
     /// Common scale of the errors in standard deviations of its logarithm.
     pub scale: Vec<Node>,
-    /// Share of foreign bearings.
+    /// Share of foreign bearings that share no place.
     pub foreign: Vec<Node>,
+    /// Share of foreign bearings where most of them share one.
+    pub shared: Vec<Node>,
 }
 
 impl Nodes {
+    /// The nodes that the bearings of a scene need.
+    pub fn of(scene: &Scene, options: &Options) -> Self {
+        let widest = |f: fn(&Sight) -> f64| scene.sights.iter().map(f).fold(0.0, f64::max);
+        Self::choose(options, widest(|s| s.shared / s.sigma), widest(|s| s.spread))
+    }
+
     /// As few nodes as the spread of each quantity allows. `offset` and `spread` are the largest shared error
     /// in units of a bearing's own error, and the largest spread of log scale.
-    pub fn choose(options: &Options, offset: f64, spread: f64) -> Self {
-        let (scale, foreign) = match options.loss {
+    fn choose(options: &Options, offset: f64, spread: f64) -> Self {
+        let one = vec![(0.0, 1.0)];
+        let (scale, foreign, shared) = match options.loss {
             Loss::Mixture => (
                 quadrature::standard_normal(count(spread / 0.15)),
                 quadrature::beta(options.foreign.0, options.foreign.1, 3),
+                quadrature::beta(options.front.foreign.0, options.front.foreign.1, 3),
             ),
-            Loss::Classic(_) => (vec![(0.0, 1.0)], vec![(0.0, 1.0)]),
+            Loss::Classic(_) => (one.clone(), one.clone(), one),
         };
-        Self { offset: quadrature::standard_normal(count(offset / 0.3)), scale, foreign }
+        Self { offset: quadrature::standard_normal(count(offset / 0.3)), scale, foreign, shared }
     }
 
-    /// Number of combinations.
-    pub fn combinations(&self) -> usize {
-        self.offset.len() * self.scale.len() * self.foreign.len()
+    /// Number of combinations with that many places that may be shared.
+    pub fn combinations(&self, fronts: usize) -> usize {
+        self.offset.len() * self.scale.len() * (self.foreign.len() + fronts * self.shared.len())
     }
 }
 

@@ -44,6 +44,8 @@ pub struct Options {
     /// Prior share of foreign bearings: a Beta distribution with these two shapes; its mean is a/(a+b).
     /// Common practice, no source: one bearing in ten on average, but most surveys have none.
     pub foreign: (f64, f64),
+    /// A place that foreign bearings may share.
+    pub front: FrontPrior,
     /// Prior probability that a bearing is reversed (front and back confused) when front and back levels say
     /// nothing. Common practice, no source.
     pub reversed: f64,
@@ -70,11 +72,30 @@ pub struct Options {
     pub sectors: SectorPriors,
 }
 
+/// What is taken for granted of a place that foreign bearings share: the mirror image of the emitter in a front that reflects,
+/// or another emitter. Common practice, no source.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FrontPrior {
+    /// Probability that there is one.
+    pub probability: f64,
+    /// Share of the foreign bearings that then points there.
+    pub share: f64,
+    /// Share of all bearings that is then foreign: a Beta distribution with these two shapes.
+    pub foreign: (f64, f64),
+}
+
+impl Default for FrontPrior {
+    fn default() -> Self {
+        Self { probability: 0.4, share: 0.75, foreign: (2.0, 4.0) }
+    }
+}
+
 impl Default for Options {
     fn default() -> Self {
         Self {
             loss: Loss::Mixture,
             foreign: (0.4, 3.6),
+            front: FrontPrior::default(),
             reversed: 0.02,
             unstated: Sigma::<Angle>::degrees(16.0).expect("positive"),
             unstated_spread: 0.4,

@@ -60,22 +60,24 @@ impl Fit {
     /// lobe of the same mean and variance.
     pub(crate) fn readings(&self, hand: &Hand, points: &[[f64; 2]]) -> Vec<Reading> {
         let density = Density::new(&self.scene, &self.options);
-        let widest = |f: fn(&Sight) -> f64| self.scene.sights.iter().map(f).fold(0.0, f64::max);
-        let nodes = Nodes::choose(&self.options, widest(|s| s.shared / s.sigma), widest(|s| s.spread));
+        let nodes = Nodes::of(&self.scene, &self.options);
         points.iter().map(|p| reading(hand, &nodes, &density.node_weights(p[0], p[1]))).collect()
     }
 }
 
 fn reading(hand: &Hand, nodes: &Nodes, weights: &[f64]) -> Reading {
     let (mut turn, mut square, mut foreign) = (0.0, 0.0, 0.0);
-    let mut weights = weights.iter();
+    let chunk = weights.len() / (nodes.offset.len() * nodes.scale.len()).max(1);
+    let mut chunks = weights.chunks(chunk.max(1));
     for offset in &nodes.offset {
         // A shared error is what has to be added to the readings to make them true.
         let by = -offset.0 * hand.shared;
         for scale in &nodes.scale {
             let variance = (hand.sigma * (scale.0 * hand.spread).exp()).powi(2);
-            for share in &nodes.foreign {
-                let w = weights.next().copied().unwrap_or(0.0);
+            // Shares of foreign bearings without a common place, then those of each common place: a new one is taken as
+            // coming from anywhere.
+            let shares = nodes.foreign.iter().chain(nodes.shared.iter().cycle());
+            for (w, share) in chunks.next().unwrap_or(&[]).iter().zip(shares) {
                 turn += w * by;
                 square += w * (by * by + variance);
                 foreign += w * share.0;

@@ -8,6 +8,7 @@ use crate::{
     observe::{Quality, ReadBearing},
     solve::{
         evidence::Evidence,
+        front::Front,
         levels::{LevelSight, Levels, Reading},
         options::{Options, Problem, SolveError},
         sectors::{Sectors, sights},
@@ -81,6 +82,8 @@ pub struct Scene {
     pub flat: bool,
     /// What else than bearings speaks of the place.
     pub others: Arc<[Box<dyn Evidence>]>,
+    /// Places that foreign bearings may share.
+    pub fronts: Vec<Front>,
 }
 
 impl Scene {
@@ -112,7 +115,7 @@ impl Scene {
         let [stands, walked, sites] = mean_squares.map(f64::sqrt);
         let knee = (2.0 * stands.max(sites)).max(walked).max(least);
         let others = others(problem, options, &plane);
-        Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M, others })
+        Ok(Self { plane, sights, within, knee, flat: within <= FLAT_WITHIN_M, others, fronts: Vec::new() })
     }
 
     /// The place of a point of the plane.

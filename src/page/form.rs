@@ -1,0 +1,117 @@
+//! What a report of harmful interference states: the lines of Appendix 10 of the Radio Regulations
+//! ([`RR10`](crate::sources::RADIO_REGULATIONS_10)) in our words, with "not measured" where nothing was.
+
+use crate::{
+    observe::NorthReference,
+    page::{
+        Content,
+        html::{escaped, heading, paragraph, table},
+    },
+    report::{bearing, place},
+    solve::Verdict,
+    units::Metres,
+};
+
+const NOT: &str = "not measured";
+
+/// The lines.
+pub fn lines(content: &Content, out: &mut String) {
+    heading(out, "Lines of a report of harmful interference");
+    let rows: Vec<Vec<String>> = stated(content)
+        .into_iter()
+        .map(|(letter, line, what)| vec![letter.to_owned(), escaped(line), escaped(&what)])
+        .collect();
+    table(out, &["line", "asked for", "stated"], &[], &rows);
+    paragraph(
+        out,
+        "After Appendix 10 of the Radio Regulations, in words of our own; check the wording and the later lines against the edition in \
+         force before sending.",
+    );
+}
+
+fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
+    let answer = content.answer;
+    let not = || NOT.to_owned();
+    let frequency = answer.bearings.iter().find_map(|b| b.read().frequency).map(|f| f.value());
+    let frequency = frequency.map_or_else(not, |f| format!("{} MHz", f / 1e6));
+    let assigned = content.case.and_then(|c| c.manifest.frequency_hz).map(|f| format!("{} MHz", f / 1e6));
+    let victim = content.case.and_then(|c| c.manifest.victim.clone());
+    let complaint = content.case.and_then(|c| c.manifest.complaint.clone());
+    let strongest = answer.levels.levels.iter().filter_map(|l| match l.heard {
+        crate::check::Heard::Signal { level, .. } => Some(level.value()),
+        crate::check::Heard::Below(_) => None,
+    });
+    let strongest = strongest.fold(f64::NEG_INFINITY, f64::max);
+    let strength = match strongest.is_finite() {
+        true => format!("{NOT} as a field strength; strongest level at the receiver {strongest:.1} dBm"),
+        false => not(),
+    };
+    let times = answer.bearings.iter().filter_map(|b| b.read().time.as_ref()).map(ToString::to_string);
+    let times: Vec<String> = times.collect();
+    let span = match (times.iter().min(), times.iter().max()) {
+        (Some(first), Some(last)) => format!("{first} to {last}"),
+        _ => not(),
+    };
+    vec![
+        (
+            "a",
+            "name, call sign or other identification of the station that causes it",
+            "not identified".to_owned(),
+        ),
+        ("b", "frequency measured, with date and time", join(&frequency, &span)),
+        ("c", "class of emission", not()),
+        ("d", "bandwidth", not()),
+        ("e", "field strength or power flux-density, with date and time", strength),
+        ("f", "polarisation observed", not()),
+        ("g", "class of station and nature of service", "not known".to_owned()),
+        ("h", "location, position, area or bearing", area(content)),
+        ("i", "location of the facility that made the measurements", stands(content)),
+        (
+            "j",
+            "name, call sign or other identification of the station interfered with",
+            victim.unwrap_or_else(|| "not stated".to_owned()),
+        ),
+        ("k", "frequency assigned to it", assigned.unwrap_or_else(|| "not stated".to_owned())),
+        ("l", "frequency measured there, with date and time", not()),
+        ("m", "class of emission of the wanted signal", not()),
+        ("n", "bandwidth of the wanted signal", not()),
+        ("o", "location of the station interfered with", not()),
+        (
+            "-",
+            "nature of the interference and what is asked for",
+            complaint.unwrap_or_else(|| "not stated".to_owned()),
+        ),
+    ]
+}
+
+fn join(what: &str, when: &str) -> String {
+    if what == NOT || when == NOT { what.to_owned() } else { format!("{what}; {when}") }
+}
+
+fn area(content: &Content) -> String {
+    let answer = content.answer;
+    let direct: Vec<String> = answer
+        .bearings
+        .iter()
+        .zip(&answer.record.residuals)
+        .filter(|(_, r)| r.verdict == Verdict::Direct)
+        .take(12)
+        .map(|(b, _)| format!("{} {}", b.read().id, bearing(b.azimuth(), NorthReference::True)))
+        .collect();
+    match (answer.region95(), direct.is_empty()) {
+        (Ok(_), true) => answer.summary(),
+        (Ok(_), false) => format!("{} Bearings: {}.", answer.summary(), direct.join(", ")),
+        (Err(open), _) => format!("{open}. Bearings: {}.", direct.join(", ")),
+    }
+}
+
+fn stands(content: &Content) -> String {
+    let mut told: Vec<String> = Vec::new();
+    for bearing in content.answer.bearings.iter().take(20) {
+        let at = place(bearing.read().stand.at, Metres::new(10.0));
+        if !told.contains(&at) {
+            told.push(at);
+        }
+    }
+    if told.is_empty() { "see the files named below".to_owned() } else { told.join("; ") }
+}

@@ -1,0 +1,111 @@
+//! The record as one page of HTML: no scripts, nothing from a network, the same bytes for the same content. It is made to be
+//! printed, in black and white too.
+
+mod figures;
+mod form;
+mod html;
+mod parts;
+mod past;
+
+use crate::{
+    case::{Digest, Entry, Manifest},
+    export::Background,
+    report::Answer,
+    solve::Overturn,
+};
+
+use html::{escaped, heading};
+
+/// Everything that a page tells.
+pub struct Content<'a> {
+    /// The answer.
+    pub answer: &'a Answer,
+    /// Answers with something else taken for granted.
+    pub overturn: Option<&'a Overturn>,
+    /// Streets and outlines to draw on.
+    pub background: &'a Background,
+    /// How to compute the same again.
+    pub made: Made,
+    /// The case that it belongs to.
+    pub case: Option<Past<'a>>,
+}
+
+/// How to compute the same again.
+#[derive(Clone, Debug, Default)]
+pub struct Made {
+    /// Version of the program.
+    pub version: String,
+    /// The command, without the program's name.
+    pub command: String,
+    /// Files that were read, with their hashes.
+    pub inputs: Vec<(String, Digest)>,
+}
+
+/// What the case says of itself.
+#[derive(Clone, Copy)]
+pub struct Past<'a> {
+    /// What it is about.
+    pub manifest: &'a Manifest,
+    /// What happened to it.
+    pub entries: &'a [Entry],
+}
+
+/// Figures are at most as wide as the text of A4 and Letter; rows of tables do not break across pages.
+const STYLE: &str = "\
+@page{size:auto;margin:18mm}\
+body{font:15px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:52rem;margin:0 auto;padding:1rem}\
+h1{font-size:1.6rem;margin:.2rem 0}h2{font-size:1.15rem;margin:1.6rem 0 .4rem;border-bottom:1.5px solid #111;break-after:avoid}\
+table{border-collapse:collapse;width:100%;font-size:.86rem}\
+th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:top;overflow-wrap:break-word}\
+th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}td.w{overflow-wrap:anywhere}\
+tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777}\
+figcaption{font-size:.86rem}.first{font-size:1.1rem;border:2px solid #111;padding:.6rem .8rem}\
+.small{font-size:.86rem}code{overflow-wrap:anywhere}\
+@media print{body{font-size:10.5pt;padding:0;max-width:none}}";
+
+/// The page.
+pub fn page(content: &Content) -> String {
+    let title = content.case.map_or("Where an emitter is to be searched", |c| c.manifest.title.as_str());
+    let mut out = format!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
+         content=\"width=device-width,initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
+         style-src 'unsafe-inline'\">\n<title>{0}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{0}</h1>\n",
+        escaped(title)
+    );
+    parts::summary(content, &mut out);
+    if let Some(case) = content.case {
+        past::complaint(&case, &mut out);
+    }
+    parts::map(content, &mut out);
+    parts::method(content, &mut out);
+    parts::observations(content, &mut out);
+    parts::misses(content, &mut out);
+    parts::levels(content, &mut out);
+    parts::uncertainty(content, &mut out);
+    parts::changes(content, &mut out);
+    form::lines(content, &mut out);
+    parts::cautions(content, &mut out);
+    if let Some(case) = content.case {
+        past::log(&case, &mut out);
+    }
+    again(&content.made, &mut out);
+    out += "</main>\n</body>\n</html>\n";
+    out
+}
+
+/// Files with their hashes, and the line that computes the same.
+fn again(made: &Made, out: &mut String) {
+    heading(out, "To compute this again");
+    *out += &format!(
+        "<p>azimark {}: <code>azimark {}</code>. The same files give the same answer to the last digit; nothing in it depends on \
+         chance.</p>\n",
+        escaped(&made.version),
+        escaped(&made.command)
+    );
+    let rows: Vec<Vec<String>> =
+        made.inputs.iter().map(|(name, sha)| vec![escaped(name), format!("<code>{sha}</code>")]).collect();
+    html::table(out, &["file", "SHA-256"], &[], &rows);
+}
+
+#[cfg(test)]
+mod tests;

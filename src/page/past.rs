@@ -1,0 +1,75 @@
+//! The parts of the page that tell of the case.
+
+use jiff::tz::TimeZone;
+
+use crate::{
+    case::{Entry, Event},
+    page::{
+        Past,
+        html::{escaped, heading, table},
+    },
+};
+
+/// Who complains of what.
+pub fn complaint(case: &Past, out: &mut String) {
+    heading(out, "Complaint");
+    let m = case.manifest;
+    let none = || "not stated".to_owned();
+    let rows: Vec<Vec<String>> = [
+        ("Service that suffers", m.victim.clone().unwrap_or_else(none)),
+        ("Complaint", m.complaint.clone().unwrap_or_else(none)),
+        ("Frequency", m.frequency_hz.map_or_else(none, |f| format!("{} MHz", f / 1e6))),
+        ("Case opened", when(m.opened, None)),
+        ("Opened by", m.by.clone()),
+    ]
+    .into_iter()
+    .map(|(name, what)| vec![escaped(name), escaped(&what)])
+    .collect();
+    table(out, &["", ""], &[], &rows);
+}
+
+fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
+    let utc = time.to_zoned_datetime(TimeZone::UTC).strftime("%Y-%m-%d %H:%M:%S UTC").to_string();
+    match zone {
+        Some(zone) => format!("{utc} ({})", time.to_zoned_datetime(zone.clone()).strftime("%H:%M %Z")),
+        None => utc,
+    }
+}
+
+/// What happened to the case, in UTC and in its own zone.
+pub fn log(case: &Past, out: &mut String) {
+    heading(out, "Timeline and chain of custody");
+    let zone = case.manifest.zone.as_deref().and_then(|z| TimeZone::get(z).ok());
+    let rows: Vec<Vec<String>> = case
+        .entries
+        .iter()
+        .map(|e| {
+            let what = escaped(&what(e));
+            vec![e.entry.to_string(), escaped(&when(e.time, zone.as_ref())), escaped(&e.by), what]
+        })
+        .collect();
+    table(out, &["entry", "time", "who", "what"], &[0], &rows);
+}
+
+fn what(entry: &Entry) -> String {
+    match &entry.event {
+        Event::Opened { .. } => "case opened".to_owned(),
+        Event::Note { text } => text.clone(),
+        Event::Concluded(c) => format!("concluded from {} ({})", c.read.join(", "), c.result),
+        Event::Unknown => "something that a newer version wrote".to_owned(),
+        Event::Added(a) => {
+            let mut out = format!("file {} received, {} bytes, SHA-256 {}", a.file, a.bytes, a.sha256);
+            let offset = a.clock_offset_s.map(|s| format!("clock slow by {s} s"));
+            let facts = [
+                a.came_as.as_ref().map(|n| format!("came as {n}")),
+                a.device.as_ref().map(|d| format!("recorded by {d}")),
+                offset,
+                a.acquired.map(|t| format!("acquired {}", when(t, None))),
+                a.acquired_by.as_ref().map(|w| format!("by {w}")),
+                a.purpose.as_ref().map(|p| format!("for {p}")),
+            ];
+            facts.into_iter().flatten().for_each(|fact| out += &format!("; {fact}"));
+            out
+        }
+    }
+}

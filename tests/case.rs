@@ -1,0 +1,323 @@
+//! The record of a case, by the built program: nothing that was acknowledged is lost, and nothing is changed unseen.
+
+use std::{
+    fs::{self, OpenOptions},
+    io::{BufRead, BufReader, Write},
+    path::{Path, PathBuf},
+    process::{Child, Command, Output, Stdio},
+    thread,
+    time::Duration,
+};
+
+use azimark::numeric::random::Random;
+
+const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/demo/bearings.csv");
+
+fn azimark(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_azimark")).args(arguments).output().expect("the program runs")
+}
+
+fn code(output: &Output) -> i32 {
+    output.status.code().expect("the program ends by itself")
+}
+
+/// What was printed, with its lines joined: where they break depends on the folder's name.
+fn told(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn done(arguments: &[&str]) -> String {
+    let output = azimark(arguments);
+    assert_eq!(code(&output), 0, "{arguments:?}: {}{}", told(&output), said(&output));
+    told(&output)
+}
+
+/// A new case in a folder of its own.
+fn opened(name: &str) -> PathBuf {
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("case").join(name);
+    if path.exists() {
+        writable(&path);
+        fs::remove_dir_all(&path).unwrap();
+    }
+    done(&["case", "new", text(&path), "--title", "Noise on 841.5 MHz", "--by", "spectrum manager"]);
+    path
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+/// All files below a folder.
+fn files(folder: &Path) -> Vec<PathBuf> {
+    let mut out = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() { out.extend(files(&path)) } else { out.push(path) }
+    }
+    out.sort();
+    out
+}
+
+#[allow(clippy::permissions_set_readonly_false)]
+fn writable(folder: &Path) {
+    for path in files(folder) {
+        let mut rights = fs::metadata(&path).unwrap().permissions();
+        rights.set_readonly(false);
+        fs::set_permissions(&path, rights).unwrap();
+    }
+}
+
+/// A case with files, a note and a conclusion.
+fn concluded(name: &str) -> PathBuf {
+    let case = opened(name);
+    done(&["case", "add", text(&case), DEMO, "--by", "technician", "--device", "receiver 2"]);
+    done(&["case", "note", text(&case), "switched off at 14:05; the noise went", "--by", "technician"]);
+    done(&["case", "conclude", text(&case), "--by", "spectrum manager"]);
+    case
+}
+
+#[test]
+fn a_case_is_shown_and_comes_out_again_wherever_it_lies() {
+    let case = concluded("whole");
+    let shown = done(&["case", "show", text(&case)]);
+    for words in
+        ["technician: added bearings.csv (1786 bytes", "noted: switched off at 14:05", "Search 5400 m²"]
+    {
+        assert!(shown.contains(words), "{words}: {shown}");
+    }
+    let elsewhere = case.with_file_name("moved");
+    if elsewhere.exists() {
+        writable(&elsewhere);
+        fs::remove_dir_all(&elsewhere).unwrap();
+    }
+    fs::rename(&case, &elsewhere).unwrap();
+    let verified = done(&["case", "verify", text(&elsewhere)]);
+    assert!(verified.starts_with("Nothing was changed"), "{verified}");
+    assert!(verified.contains("computed again, it is the same to the last byte"), "{verified}");
+}
+
+/// One bit of one byte of any file: the file is named, and what rests on it no longer stands.
+#[test]
+fn every_changed_byte_is_found_and_its_file_named() {
+    let case = concluded("flipped");
+    writable(&case);
+    let mut random = Random::seeded(7);
+    for path in files(&case).into_iter().filter(|p| !p.ends_with("lock")) {
+        let name = path.strip_prefix(&case).unwrap().to_str().unwrap().to_owned();
+        let whole = fs::read(&path).unwrap();
+        let drawn: Vec<usize> = (0..10).map(|_| (random.uniform() * whole.len() as f64) as usize).collect();
+        for at in drawn.into_iter().chain([0, whole.len() - 1]) {
+            let mut bytes = whole.clone();
+            bytes[at] ^= 1 << (at % 8);
+            fs::write(&path, &bytes).unwrap();
+            let output = azimark(&["case", "verify", text(&case)]);
+            assert_eq!(code(&output), 1, "{name}, byte {at}");
+            assert!(
+                told(&output).starts_with("CHANGED") && told(&output).contains(&name),
+                "{}",
+                told(&output)
+            );
+        }
+        fs::write(&path, &whole[..whole.len() / 2]).unwrap();
+        assert!(told(&azimark(&["case", "verify", text(&case)])).contains(&name), "{name} cut in half");
+        fs::remove_file(&path).unwrap();
+        assert!(told(&azimark(&["case", "verify", text(&case)])).contains(&name), "{name} missing");
+        fs::write(&path, &whole).unwrap();
+    }
+    done(&["case", "verify", text(&case)]);
+}
+
+fn noting(case: &Path, who: &str) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_azimark"))
+        .args(["case", "note", text(case), "-", "--by", who])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the program runs")
+}
+
+fn notes_of(case: &Path) -> Vec<String> {
+    let log = fs::read_to_string(case.join("log.jsonl")).unwrap();
+    let note = |line: &str| {
+        let value: serde_json::Value = serde_json::from_str(line).ok()?;
+        Some(value.get("text")?.as_str()?.to_owned())
+    };
+    log.lines().filter_map(note).collect()
+}
+
+/// Killed at any moment, with notes streaming in: every acknowledged one is there, in order, at most one more, and the log
+/// agrees with itself.
+#[test]
+fn nothing_acknowledged_is_lost_when_it_is_killed() {
+    let case = opened("killed");
+    let mut random = Random::seeded(11);
+    let rounds = if std::env::var_os("AZIMARK_LONG").is_some() { 300 } else { 20 };
+    let mut kept: Vec<String> = Vec::new();
+    for round in 0..rounds {
+        let mut child = noting(&case, "technician");
+        let mut input = child.stdin.take().unwrap();
+        let sender = thread::spawn(move || {
+            for i in 0..1000 {
+                if writeln!(input, "note {round}.{i}").is_err() {
+                    break;
+                }
+            }
+        });
+        thread::sleep(Duration::from_micros((random.uniform() * 60_000.0) as u64));
+        child.kill().unwrap();
+        sender.join().unwrap();
+        let acknowledged = BufReader::new(child.stdout.take().unwrap()).lines().count();
+        child.wait().unwrap();
+        let there = notes_of(&case);
+        let expected: Vec<String> = (0..acknowledged).map(|i| format!("note {round}.{i}")).collect();
+        assert!(there.len() <= kept.len() + acknowledged + 1, "{} more", there.len() - kept.len());
+        kept.extend(expected);
+        assert_eq!(there[..kept.len()], kept[..]);
+        kept = there;
+        done(&["case", "verify", text(&case)]);
+    }
+    assert!(kept.len() > rounds, "killed before anything was written: {}", kept.len());
+}
+
+#[test]
+fn two_that_write_at_once_both_keep_theirs() {
+    let case = opened("two");
+    let children: Vec<Child> = ["one", "two", "three"].map(|who| noting(&case, who)).into_iter().collect();
+    let mut children = children;
+    for (who, child) in children.iter_mut().enumerate() {
+        let mut input = child.stdin.take().unwrap();
+        (0..15).for_each(|i| writeln!(input, "{who}.{i}").unwrap());
+    }
+    for mut child in children {
+        assert!(child.wait().unwrap().success());
+    }
+    let mut notes = notes_of(&case);
+    notes.sort();
+    let mut expected: Vec<String> =
+        (0..3).flat_map(|who| (0..15).map(move |i| format!("{who}.{i}"))).collect();
+    expected.sort();
+    assert_eq!(notes, expected);
+    done(&["case", "verify", text(&case)]);
+}
+
+/// A file that may not grow stands for a full disk: the shell bounds it and ignores the signal, so that the write fails.
+#[cfg(unix)]
+#[test]
+fn a_full_disk_loses_nothing() {
+    let case = opened("full");
+    let large = case.with_file_name("large.csv");
+    fs::write(&large, vec![b'7'; 1 << 20]).unwrap();
+    let script = "trap '' XFSZ; ulimit -f 64; exec \"$@\"";
+    let output = Command::new("sh")
+        .args(["-c", script, "sh", env!("CARGO_BIN_EXE_azimark")])
+        .args(["case", "add", text(&case), text(&large), "--by", "technician"])
+        .output()
+        .unwrap();
+    assert_eq!(code(&output), 2, "{}", told(&output));
+    assert!(said(&output).contains("nothing was added, the case is as it was before"), "{}", said(&output));
+    let left: Vec<PathBuf> = files(&case.join("originals"));
+    assert!(left.is_empty(), "{left:?}");
+    done(&["case", "verify", text(&case)]);
+}
+
+#[test]
+fn a_newer_case_is_read_and_not_written_to() {
+    let case = concluded("newer");
+    let path = case.join("case.toml");
+    let manifest = fs::read_to_string(&path).unwrap();
+    fs::write(&path, manifest.replace("schema = 1", "schema = 2")).unwrap();
+    let output = azimark(&["case", "note", text(&case), "more", "--by", "technician"]);
+    assert_eq!(code(&output), 2);
+    assert!(said(&output).contains("newer azimark (schema 2"), "{}", said(&output));
+    assert!(told(&azimark(&["case", "show", text(&case)])).contains("read only"));
+}
+
+/// Names and words from elsewhere stay inert: no file lands outside of the case, nothing steers a terminal.
+#[test]
+fn hostile_names_and_words_are_inert() {
+    let case = opened("hostile");
+    let here = case.with_file_name("hostile files");
+    let _ = fs::remove_dir_all(&here);
+    fs::create_dir_all(&here).unwrap();
+    for (i, name) in
+        ["=cmd|'x'!A1.csv", "-rf.csv", "\u{1b}[2J<script>.csv", "Gelände 1.csv"].into_iter().enumerate()
+    {
+        let path = here.join(name);
+        fs::write(&path, format!("file {i}")).unwrap();
+        done(&["case", "add", text(&case), text(&path), "--by", "<script>\u{1b}[2J"]);
+    }
+    done(&["case", "note", text(&case), "</script>\u{1b}[31m \u{202e}abc\nnext", "--by", "x"]);
+    let names: Vec<String> = files(&case.join("originals"))
+        .iter()
+        .map(|p| p.file_name().unwrap().to_str().unwrap().to_owned())
+        .collect();
+    assert!(
+        names.iter().all(|n| n.chars().all(|c| c.is_ascii_alphanumeric() || "._-".contains(c))),
+        "{names:?}"
+    );
+    let shown = azimark(&["case", "show", text(&case)]);
+    assert!(!String::from_utf8_lossy(&shown.stdout).contains(['\u{1b}', '\u{202e}']), "{}", told(&shown));
+    let twice = azimark(&["case", "add", text(&case), text(&here.join("-rf.csv")), "--by", "x"]);
+    assert_eq!(code(&twice), 1);
+    assert!(said(&twice).contains("the same bytes already"), "{}", said(&twice));
+}
+
+/// What does not hold is refused, with what to do.
+#[test]
+fn what_is_no_case_is_left_alone() {
+    let case = opened("refused");
+    let other = case.with_file_name("other");
+    let _ = fs::remove_dir_all(&other);
+    fs::create_dir_all(&other).unwrap();
+    fs::write(other.join("letter.txt"), "mine").unwrap();
+    let new = |folder: &Path| azimark(&["case", "new", text(folder), "--title", "x", "--by", "y"]);
+    assert!(said(&new(&other)).contains("holds letter.txt"));
+    assert!(said(&new(&case)).contains("is a case already"));
+    assert!(said(&azimark(&["case", "note", text(&other), "x", "--by", "y"])).contains("is no case"));
+    assert!(
+        said(&azimark(&["case", "conclude", text(&case), "--by", "y"])).contains("no file to locate from")
+    );
+    assert!(said(&azimark(&["case", "add", text(&case), text(&other), "--by", "y"])).contains("is a folder"));
+    let mut log = OpenOptions::new().append(true).open(case.join("log.jsonl")).unwrap();
+    log.write_all(b"{}\n").unwrap();
+    let refused = azimark(&["case", "note", text(&case), "x", "--by", "y"]);
+    assert!(said(&refused).contains("does not agree with itself"), "{}", said(&refused));
+    assert_eq!(files(&other), [other.join("letter.txt")]);
+}
+
+/// The page of a case: the same bytes twice, wherever it is written; none of a case that was changed.
+#[test]
+fn a_report_is_made_of_a_case_that_is_whole() {
+    let case = concluded("report");
+    let (one, two) = (case.with_file_name("one.html"), case.with_file_name("two.html"));
+    for page in [&one, &two] {
+        done(&["case", "verify", text(&case)]);
+        done(&["report", text(&case), "--output", text(page)]);
+    }
+    let page = fs::read_to_string(&one).unwrap();
+    assert_eq!(page, fs::read_to_string(&two).unwrap());
+    for words in [
+        "Noise on 841.5 MHz",
+        "Search 5400 m²",
+        "switched off at 14:05",
+        "azimark locate bearings.csv",
+        "k = 2.45",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    let fresh = opened("unconcluded");
+    assert!(
+        said(&azimark(&["report", text(&fresh), "--output", text(&two)])).contains("no conclusion was drawn")
+    );
+    writable(&case);
+    fs::write(case.join("originals/bearings.csv"), "id\n").unwrap();
+    let refused = azimark(&["report", text(&case), "--output", text(&two)]);
+    assert_eq!(code(&refused), 2);
+    assert!(said(&refused).contains("no report is made of a case that was changed"), "{}", said(&refused));
+    assert_eq!(page, fs::read_to_string(&two).unwrap());
+}
