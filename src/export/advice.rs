@@ -16,7 +16,7 @@ use crate::{
 pub const ADVICE_SCHEMA: &str = "azimark-advice/1";
 
 /// The advice as JSON: `enough`, `look_minutes`, `area_m2`, `open_deg_true`, `goal`, and `stands` with their places, minutes,
-/// expected areas and reasons; angles in degrees from true north.
+/// areas (expected, and usual: the median) and reasons; angles in degrees from true north.
 pub fn advice_json(advice: &Advice) -> String {
     let mut body = told(advice);
     body["stands"] = advice.stands.iter().enumerate().map(|(i, s)| stand(i + 1, s)).collect();
@@ -59,6 +59,7 @@ fn stand(rank: usize, stand: &Stand) -> Value {
         Why::ClosesOpen(_) => "closes-open-direction",
         Why::OpenSide => "open-side",
         Why::AcrossLongAxis => "across-long-axis",
+        Why::Wider => "wider",
         Why::Nearer => "nearer",
     };
     json!({
@@ -70,6 +71,7 @@ fn stand(rank: usize, stand: &Stand) -> Value {
         "walk_minutes": rounded(stand.at.minutes, 1),
         "total_minutes": rounded(stand.total, 1),
         "expected_area_m2": rounded(stand.area.value(), 0),
+        "usual_area_m2": rounded(stand.usual_area.value(), 0),
         "log_determinant": rounded(stand.log_determinant, 3),
         "information_nats": rounded(stand.told, 3),
         "toward_deg_true": rounded(stand.toward.compass().to_degrees(), 1),

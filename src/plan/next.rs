@@ -77,8 +77,11 @@ pub struct Stand {
     pub at: Candidate,
     /// Expected minutes until somebody stands at the emitter, this bearing and the way to it included.
     pub total: f64,
-    /// Expected area of the 95 % region after a bearing from there.
+    /// Expected area of the 95 % region after a bearing from there: the mean, to which the few bearings that turn out foreign add
+    /// much.
     pub area: SquareMetres,
+    /// The area that one is as likely to stay below as to exceed.
+    pub usual_area: SquareMetres,
     /// Natural logarithm of the determinant (m⁴) of the place's covariance after it, in the linear view.
     pub log_determinant: f64,
     /// Nats that it tells of the place.
@@ -352,6 +355,9 @@ impl<'a> Planner<'a> {
         let mean = |f: &dyn Fn(&crate::plan::belief::Left) -> f64| {
             left.iter().map(f).sum::<f64>() / left.len() as f64
         };
+        let mut areas: Vec<f64> = left.iter().map(|l| l.area).collect();
+        areas.sort_by(f64::total_cmp);
+        let usual = 0.5 * (areas[(SHARES - 1) / 2] + areas[SHARES / 2]);
         let now = self.fine.left(&self.fine.mass, Confidence::P95);
         let heard = self.heard(candidate.point);
         // What is not heard tells nothing here: that it is far off is for the levels to say.
@@ -367,6 +373,7 @@ impl<'a> Planner<'a> {
         Stand {
             total: candidate.minutes + search.bearing_minutes + self.way(candidate.point) + rest,
             area: SquareMetres::new(either(mean(&|l| l.area), now.area)),
+            usual_area: SquareMetres::new(if heard.is_some_and(|h| h < 0.5) { now.area } else { usual }),
             log_determinant: after.determinant().max(f64::MIN_POSITIVE).ln(),
             told: either(told, 0.0),
             toward: crate::geodesy::course(candidate.place, self.fit.plane().to_place(self.geometry.goal))

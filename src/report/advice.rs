@@ -79,7 +79,13 @@ fn described(advice: &Advice, stand: &Stand) -> String {
         let _ = write!(out, "; cuts {} at {:.0}°", cut.id, cut.angle.to_degrees());
     }
     let before = advice.area.map_or(String::new(), |a| format!("{} → ", area(a)));
-    let _ = write!(out, "; expected area {before}{}", area(stand.area));
+    // A few bearings will be reflections and leave much: then the mean alone would hide what usually comes.
+    if stand.area.value() > 1.5 * stand.usual_area.value() {
+        let (usual, mean) = (area(stand.usual_area), area(stand.area));
+        let _ = write!(out, "; area {before}{usual} in one case of two, {mean} on the average");
+    } else {
+        let _ = write!(out, "; expected area {before}{}", area(stand.area));
+    }
     let _ = write!(out, "; {} on foot, {} in all", minutes(stand.at.minutes), minutes(stand.total));
     let _ = write!(
         out,
@@ -104,6 +110,7 @@ fn why(stand: &Stand) -> String {
         }
         Why::OpenSide => "fills the open side".to_owned(),
         Why::AcrossLongAxis => "goes across the long axis of the area".to_owned(),
+        Why::Wider => "widens the angle between the lines".to_owned(),
         Why::Nearer => "is nearer, where the same error is fewer metres".to_owned(),
     }
 }
