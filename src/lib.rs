@@ -35,6 +35,8 @@ pub mod divide;
 
 pub mod safety;
 
+pub mod plan;
+
 pub mod report;
 
 pub mod export;

@@ -313,6 +313,22 @@ source!(
     KAY1993
 );
 source!(
+    /// Headquarters, Department of the Army, "Map Reading and Land Navigation", FM 3-25.26 (2001), 9-3: distances from which metal
+    /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
+    FM32526
+);
+source!(
+    /// A. N. Bishop, B. Fidan, B. D. O. Anderson, K. Doğançay and P. N. Pathirana, "Optimality analysis of sensor-target localization
+    /// geometries", Automatica 46 (2010) 479–492: information of bearings, and the directions that make it greatest. Abstract
+    /// read, formulas carried from memory.
+    BISHOP2010
+);
+source!(
+    /// Sensors 22 (2022), number 24, article 9802: bearings with a normal prior. The next stand of least determinant and trace lies on
+    /// the line of the minor axis of the prior's ellipse. Abstract read.
+    SENSORS2022
+);
+source!(
     /// National Institute of Standards and Technology, "Secure Hash Standard", FIPS 180-4 (2015): SHA-256; example values of
     /// the hashes of "abc", of 448 bits, of the empty message and of a million letters a are published with it.
     FIPS180
@@ -360,11 +376,6 @@ source!(
 source!(
     /// L. D. Stone, "Theory of Optimal Search", Academic Press (1975), chapter 2: the best use of effort. Carried from memory.
     STONE1975
-);
-source!(
-    /// Headquarters, Department of the Army, "Map Reading and Land Navigation", FM 3-25.26 (2001), 9-3: distances from which metal
-    /// and lines of power no longer turn a compass: lines of power 55 m, vehicles 18 m, wires 10 m. Carried from memory.
-    FM32526
 );
 source!(
     /// Federal Emergency Management Agency, "ICS 204, Assignment List", FEMA Incident Command System forms (public domain). Blocks carried

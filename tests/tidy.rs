@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 23] = [
+const RANKS: [(&str, u8); 24] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -27,6 +27,7 @@ const RANKS: [(&str, u8); 23] = [
     ("region", 6),
     ("safety", 7),
     ("divide", 7),
+    ("plan", 7),
     ("report", 8),
     ("export", 9),
     ("page", 10),

@@ -11,6 +11,7 @@ use crate::{
         by_kind::{self, ByKind, Said},
         files,
         gather_levels::OfLevels,
+        next::Plain,
         parse, whole,
     },
     export::{self, Background},
@@ -249,6 +250,23 @@ impl Locate {
             format,
             output,
             map,
+        }
+    }
+
+    /// The format of a command that prints no drawing and writes no files.
+    pub fn plain_format(&self) -> Result<Plain, Failure> {
+        if !self.output.is_empty() || self.explain || self.map.is_some() {
+            return Err(
+                "--output, --explain and --map belong to locate: send what is printed into a file".to_owned()
+            );
+        }
+        match self.format {
+            Format::Text => Ok(Plain::Text),
+            Format::Json => Ok(Plain::Json),
+            Format::Geojson => Ok(Plain::Geojson),
+            Format::Svg | Format::Html => {
+                Err("there is no drawing of this: write --format geojson for a map".to_owned())
+            }
         }
     }
 

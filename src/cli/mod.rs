@@ -14,6 +14,7 @@ mod files;
 mod gather_levels;
 mod locate;
 mod manual;
+mod next;
 mod north;
 mod parse;
 mod progress;
@@ -59,6 +60,8 @@ pub struct Arguments {
 enum Command {
     /// Locate the emitter from files of bearings: the area to search, and a record of every bearing
     Locate(locate::Locate),
+    /// Where to stand next: the stands from which the emitter is likely reached soonest, and why
+    Next(next::Next),
     /// Read bearings, logs of levels and tracks and say what is refused, doubtful or assumed, without solving
     Check(check::Check),
     /// Write an invented case into a folder and locate its emitter
@@ -114,6 +117,7 @@ pub fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::Locate(command) => command.run(),
+        Command::Next(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Simulate(command) => command.run(),

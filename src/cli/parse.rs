@@ -1,9 +1,11 @@
 //! Texts of the command line as values.
 
 use crate::{
+    geodesy::Place,
     ingest::{NorthLabel, PadIn, StatedGrid},
     observe::{LevelUnit, Load},
     radio::{Environment, noise::Averaging},
+    streets::Pace,
     units::{Angle, Hertz, Metres, Sigma, Watts},
 };
 
@@ -164,6 +166,25 @@ pub fn seconds(text: &str) -> Result<f64, String> {
     let text = text.replace('\u{2212}', "-");
     let value = number(text.trim().trim_end_matches('s')).filter(|v| v.abs() <= 31_557_600.0);
     value.ok_or_else(|| "write seconds, such as 37 or -12.5".to_owned())
+}
+
+/// `46.955,-118.36`: latitude and longitude in degrees.
+pub fn place(text: &str) -> Result<Place, String> {
+    let bad = || "write latitude and longitude in degrees, such as 46.955,-118.36".to_owned();
+    let (lat, lon) = text.split_once(',').ok_or_else(bad)?;
+    let value = |t: &str| number(&t.replace('\u{2212}', "-"));
+    let (lat, lon) = (value(lat).ok_or_else(bad)?, value(lon).ok_or_else(bad)?);
+    Some(lon)
+        .filter(|l| l.abs() <= 180.0)
+        .and_then(|lon| Place::from_lat_lon_degrees(lat, lon))
+        .ok_or_else(bad)
+}
+
+/// A speed in km/h: above 0 and at most 200.
+pub fn speed(text: &str) -> Result<Pace, String> {
+    let value = number(text).filter(|v| *v > 0.0 && *v <= 200.0);
+    let pace = value.and_then(|v| Pace::metres_a_minute(v * 1e3 / 60.0));
+    pace.ok_or_else(|| "write km/h above 0 and at most 200, such as 4.8".to_owned())
 }
 
 fn number(text: &str) -> Option<f64> {

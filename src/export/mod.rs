@@ -2,6 +2,7 @@
 //! is computed here that the answer does not hold.
 
 mod activity;
+mod advice;
 mod division;
 mod drawing;
 mod features;
@@ -16,6 +17,7 @@ mod swings;
 mod week;
 
 pub use activity::{ACTIVITY_SCHEMA, ActivityParts, activity_json};
+pub use advice::{ADVICE_SCHEMA, advice_geojson, advice_json};
 pub use division::{division, gpx};
 pub use drawing::{Background, close_up, drawing};
 pub use features::{geojson, geojson_without};

@@ -1,5 +1,6 @@
 //! The answer as text for a person: the place first, then the figures, then what is doubtful, then cautions.
 
+mod advice;
 mod answer;
 mod division;
 mod evidence;
@@ -9,6 +10,7 @@ mod sheet;
 mod text;
 mod words;
 
+pub use advice::advice;
 pub use answer::{Against, Alone, Answer, Notes, answer};
 pub use division::{RADIO, division, radio};
 pub use searched::{InPart, PassDone, searched};

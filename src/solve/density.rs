@@ -216,9 +216,9 @@ impl<'a> Density<'a> {
         })
     }
 
-    /// Weight of every node combination given the place, and the probability of each bearing being direct and
-    /// being reversed, averaged over the nodes.
-    pub fn verdicts(&self, east: f64, north: f64) -> Vec<(f64, f64)> {
+    /// Weight of every node combination given the place, and the probability of each bearing being direct and being reversed at
+    /// each of them.
+    fn at_nodes(&self, east: f64, north: f64) -> (Vec<f64>, Vec<Vec<(f64, f64)>>) {
         let points = ([east; LANES], [north; LANES]);
         let mut logs: Vec<f64> = self.weights.iter().map(|w| w.ln()).collect();
         let mut parts: Vec<Vec<(f64, f64)>> = Vec::with_capacity(self.bearings.len());
@@ -241,19 +241,35 @@ impl<'a> Density<'a> {
             }
             parts.push(here);
         }
-        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
-        let sum: f64 = weights.iter().sum();
+        (normalised(&logs), parts)
+    }
+
+    /// The probability of each bearing being direct and being reversed given the place, averaged over the nodes.
+    pub fn verdicts(&self, east: f64, north: f64) -> Vec<(f64, f64)> {
+        let (weights, parts) = self.at_nodes(east, north);
         parts
             .iter()
             .map(|p| {
-                let mean = |f: fn(&(f64, f64)) -> f64| {
-                    p.iter().zip(&weights).map(|(x, w)| f(x) * w).sum::<f64>() / sum
-                };
+                let mean =
+                    |f: fn(&(f64, f64)) -> f64| p.iter().zip(&weights).map(|(x, w)| f(x) * w).sum::<f64>();
                 (mean(|x| x.0), mean(|x| x.1))
             })
             .collect()
     }
+
+    /// The weight of every combination of nodes given the place; they sum to 1. Offset nodes come first, then scales, then
+    /// foreign shares.
+    pub fn node_weights(&self, east: f64, north: f64) -> Vec<f64> {
+        self.at_nodes(east, north).0
+    }
+}
+
+/// Weights that sum to 1 from their logarithms.
+fn normalised(logs: &[f64]) -> Vec<f64> {
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
+    let sum: f64 = weights.iter().sum();
+    weights.iter().map(|w| w / sum).collect()
 }
 
 fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, fronts: &[Front]) -> Prepared {

@@ -8,6 +8,7 @@ use crate::{
         density::{Batch, LANES},
         levels::LevelFit,
     },
+    units::Dbm,
 };
 
 /// Evidence of another kind than bearings, ready to judge places of the plane by.
@@ -25,6 +26,11 @@ pub trait Evidence: std::fmt::Debug + Send + Sync {
     /// The law of distance for an emitter at a place, from evidence that has one.
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {
         let _ = place;
+        None
+    }
+
+    /// The lowest level that it heard, from evidence that is made of levels.
+    fn quietest(&self) -> Option<Dbm> {
         None
     }
 

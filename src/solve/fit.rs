@@ -152,6 +152,11 @@ impl Fit {
         self.scene.others.iter().find_map(|e| e.law(at))
     }
 
+    /// The lowest level that was measured, or the highest floor that hid one; `None` without levels.
+    pub(crate) fn quietest(&self) -> Option<crate::units::Dbm> {
+        self.scene.others.iter().find_map(|e| e.quietest())
+    }
+
     /// The place to quote: the first peak for bearings alone, the spatial median where levels or sectors speak too, for it
     /// misses by less there; but the first peak where it holds less than most of the mass.
     pub fn quoted(&self) -> Place {

@@ -20,6 +20,7 @@ mod nodes;
 mod options;
 mod overturn;
 pub mod plain;
+pub(crate) mod predict;
 mod record;
 mod scene;
 mod search;

@@ -1,3 +1,4 @@
 //! Streets, and where to stand next.
 
+mod next;
 mod streets;

@@ -298,6 +298,11 @@ impl Evidence for Levels {
         self.judge(points)
     }
 
+    fn quietest(&self) -> Option<Dbm> {
+        let heard = self.cells().iter().filter(|c| !c.below).map(|c| c.level);
+        heard.min_by(f64::total_cmp).map(Dbm::new)
+    }
+
     fn finest(&self, points: &Batch, radius: f64) -> Lanes {
         self.nearest(points).map(|near| PART * (near - radius).max(0.0).hypot(self.height))
     }

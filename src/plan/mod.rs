@@ -1,0 +1,36 @@
+//! Where to stand next: the stand from which somebody is expected to reach the emitter in the fewest minutes.
+//!
+//! For a stand c the expected minutes are
+//!
+//! > walk to c + the bearing + E|x − c| ÷ pace + E V(what is left to search),
+//!
+//! with x the emitter by the posterior. The bearing's reading is one number, so that what is left is averaged over it without
+//! chance: equal shares of its predictive distribution, and for each the posterior's points weighted anew. V counts bearings
+//! that will be taken while closing in: the least over k of k bearings and a search of the area that they leave. Without it
+//! the smallest next region would be sought, and the way there forgotten.
+//!
+//! Many stands are first sifted by how many nats a bearing from there tells of the place (mutual information): by as much the
+//! logarithm of the area shrinks on the average.
+//!
+//! ```
+//! use azimark::plan::gauss::Spread;
+//! use azimark::units::{Angle, Metres, Sigma};
+//!
+//! // A long ellipse toward 060°: a bearing across it tells more than one along it.
+//! let prior = Spread::of_axes(Metres::new(100.0), Metres::new(40.0), Angle::degrees(60.0));
+//! let sigma = Sigma::<Angle>::degrees(3.0).unwrap();
+//! let after = |toward: f64| prior.after_bearing(Angle::degrees(toward), Metres::new(600.0), sigma).determinant();
+//! assert!(after(150.0) < after(60.0));
+//! ```
+
+mod bearing;
+mod belief;
+mod candidates;
+pub mod gauss;
+mod next;
+mod reasons;
+mod sight;
+
+pub use candidates::{Candidate, MOST_STANDS};
+pub use next::{Advice, Search, Setup, Stand, next};
+pub use reasons::{Cut, Why};

@@ -1,0 +1,397 @@
+//! The best next stands.
+
+use crate::{
+    finding::Finding,
+    geodesy::{Place, PlanePoint},
+    north::TrueBearing,
+    plan::{
+        bearing::Seen,
+        belief::Belief,
+        candidates::{Candidate, along, rings},
+        gauss::Spread,
+        reasons::{Cut, Geometry, Why},
+        sight::Buildings,
+    },
+    region::Region,
+    solve::{Fit, levels::LevelFit},
+    streets::{Pace, Streets},
+    units::{Angle, Confidence, Metres, Sigma, SquareMetres},
+};
+
+/// How people look for the emitter.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Search {
+    /// How fast they walk.
+    pub pace: Pace,
+    /// Minutes that a bearing takes.
+    pub bearing_minutes: f64,
+    /// Width of the strip that somebody who passes has searched: twice the 15 m at which an emitter is found.
+    pub strip: Metres,
+    /// What part of the area to search is left after a bearing that is taken while closing in.
+    pub left_by_bearing: f64,
+}
+
+impl Default for Search {
+    /// 4.8 km/h, 3 minutes, 30 m, a third. Common practice, no source.
+    fn default() -> Self {
+        let (pace, strip) = (Pace::WALKING, Metres::new(30.0));
+        Self { pace, bearing_minutes: 3.0, strip, left_by_bearing: 1.0 / 3.0 }
+    }
+}
+
+impl Search {
+    /// Minutes to search an area.
+    pub fn minutes(&self, area: f64) -> f64 {
+        area / (self.strip.value() * self.pace.value())
+    }
+
+    /// Minutes with as many bearings while closing in as pay.
+    fn closing_in(&self, effort: f64) -> f64 {
+        let mut best = self.minutes(effort);
+        let mut left = effort;
+        for k in 1..=12 {
+            left *= self.left_by_bearing;
+            best = best.min(f64::from(k) * self.bearing_minutes + self.minutes(left));
+        }
+        best
+    }
+}
+
+/// What is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Setup<'a> {
+    /// Where the walker is.
+    pub from: Place,
+    /// Streets to walk; open ground without.
+    pub streets: Option<&'a Streets>,
+    /// How people look for the emitter.
+    pub search: Search,
+    /// So many stands are proposed.
+    pub most: usize,
+}
+
+/// A proposed stand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stand {
+    /// Where.
+    pub at: Candidate,
+    /// Expected minutes until somebody stands at the emitter, this bearing and the way to it included.
+    pub total: f64,
+    /// Expected area of the 95 % region after a bearing from there: the mean, to which the few bearings that turn out foreign add
+    /// much.
+    pub area: SquareMetres,
+    /// The area that one is as likely to stay below as to exceed.
+    pub usual_area: SquareMetres,
+    /// Natural logarithm of the determinant (m⁴) of the place's covariance after it, in the linear view.
+    pub log_determinant: f64,
+    /// Nats that it tells of the place.
+    pub told: f64,
+    /// The direction to expect, from true north.
+    pub toward: Angle,
+    /// Distance of the middle of the posterior.
+    pub range: Metres,
+    /// One standard deviation to expect at that range.
+    pub sigma: Sigma<Angle>,
+    /// Chance that the signal is heard there; `None` where no levels tell.
+    pub heard: Option<f64>,
+    /// Share of the sights from there that a building stands in; `None` without buildings.
+    pub blocked: Option<f64>,
+    /// The cut with the best of the earlier bearings.
+    pub cut: Option<Cut>,
+    /// What it does.
+    pub why: Why,
+}
+
+/// What to do next.
+#[derive(Clone, Debug)]
+pub struct Advice {
+    /// Where the walker is.
+    pub from: Place,
+    /// Area of the 95 % region now; `None` where it is not determined.
+    pub area: Option<SquareMetres>,
+    /// The direction in which the region is open, from true north.
+    pub open: Option<Angle>,
+    /// Where to go when one goes and looks: where the posterior is highest.
+    pub goal: Place,
+    /// Expected minutes when one goes now and searches, the likeliest parts first.
+    pub look: f64,
+    /// Whether that beats every further bearing.
+    pub enough: bool,
+    /// The best stands, the best first.
+    pub stands: Vec<Stand>,
+    /// How many were tried.
+    pub tried: usize,
+    /// What was taken for granted, and what was left out.
+    pub findings: Vec<Finding>,
+}
+
+impl Advice {
+    /// Says that the walker was taken to be at the last stand.
+    pub fn from_last_stand(&mut self) {
+        let message = "you are taken to be at the last stand";
+        self.findings
+            .push(Finding::assumed("from-last-stand", message).hint("say where you are: --from LAT,LON"));
+    }
+}
+
+/// So many stands are looked at closely.
+const CLOSELY: usize = 36;
+
+/// So many equal shares of what a bearing may read.
+const SHARES: usize = 24;
+
+/// Nearer than this to an earlier stand a bearing tells little that is new: it sees the same reflections.
+const SAME_STAND_M: f64 = 30.0;
+
+/// The best next stands for a fit; `bearings` must be those of its problem.
+pub fn next(fit: &Fit, bearings: &[TrueBearing], setup: &Setup) -> Advice {
+    Planner::new(fit, bearings, setup).advice()
+}
+
+struct Planner<'a> {
+    setup: &'a Setup<'a>,
+    fit: &'a Fit,
+    fine: Belief,
+    coarse: Belief,
+    /// Points of the 95 % set of the coarse belief.
+    inside: Vec<usize>,
+    spread: Spread,
+    geometry: Geometry,
+    region: Option<SquareMetres>,
+    taken: Vec<PlanePoint>,
+    buildings: Buildings,
+    law: Option<LevelFit>,
+    detour: f64,
+}
+
+impl<'a> Planner<'a> {
+    fn new(fit: &'a Fit, bearings: &'a [TrueBearing], setup: &'a Setup<'a>) -> Self {
+        let (fine, coarse) = Belief::of(fit);
+        let inside = coarse.inside(Confidence::P95);
+        let (goal, spread) = coarse.spread(&inside);
+        let region = Region::of(fit, Confidence::P95);
+        let record = fit.record(bearings);
+        let mut geometry = Geometry::new(fit, bearings, &record.residuals, goal);
+        geometry.axis =
+            spread.ellipse().map(|e| (e.azimuth.to_radians(), e.semi_major.value() / e.semi_minor.value()));
+        geometry.open = region.as_ref().err().map(|e| e.along);
+        let plane = fit.plane();
+        Self {
+            setup,
+            fit,
+            inside,
+            spread,
+            geometry,
+            region: region.ok().map(|r| r.area()),
+            taken: bearings.iter().map(|b| plane.to_plane(b.read().stand.at)).collect(),
+            buildings: Buildings::of(setup.streets, &plane),
+            law: fit.law(),
+            detour: if setup.streets.is_some() { DETOUR } else { 1.0 },
+            fine,
+            coarse,
+        }
+    }
+
+    fn advice(&self) -> Advice {
+        let mut findings = Vec::new();
+        let candidates = self.candidates(&mut findings);
+        let search = &self.setup.search;
+        let now = self.fine.left(&self.fine.mass, Confidence::P95);
+        let from = self.fit.plane().to_plane(self.setup.from);
+        let look = self.way(from) + search.minutes(now.effort);
+        let mut sifted: Vec<(f64, &Candidate)> = candidates
+            .iter()
+            .map(|c| (self.rough(c, now.effort), c))
+            .filter(|(score, _)| score.is_finite())
+            .collect();
+        sifted.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut stands: Vec<Stand> = self.apart(&sifted).into_iter().map(|c| self.stand(c)).collect();
+        stands.sort_by(|a, b| a.total.total_cmp(&b.total));
+        stands.truncate(self.setup.most);
+        let enough = self.region.is_some() && stands.iter().all(|s| s.total >= look);
+        let top = (0..self.fine.at.len())
+            .max_by(|a, b| self.height(*a).total_cmp(&self.height(*b)))
+            .map_or(self.geometry.goal, |i| self.fine.at[i]);
+        Advice {
+            from: self.setup.from,
+            area: self.region,
+            open: self.geometry.open,
+            goal: self.fit.plane().to_place(top),
+            look,
+            enough,
+            stands,
+            tried: candidates.len(),
+            findings,
+        }
+    }
+
+    fn height(&self, i: usize) -> f64 {
+        self.fine.mass[i] / self.fine.area[i]
+    }
+
+    /// Stands to try, without those that spoil a compass or repeat an earlier one.
+    fn candidates(&self, findings: &mut Vec<Finding>) -> Vec<Candidate> {
+        let plane = self.fit.plane();
+        let pace = self.setup.search.pace;
+        let mut all = self.setup.streets.map_or_else(Vec::new, |s| along(s, self.setup.from, pace, &plane));
+        if all.is_empty() {
+            let reach = self.spread.ellipse().map_or(100.0, |e| 2.0 * e.semi_major.value());
+            all = rings(plane.to_plane(self.setup.from), self.geometry.goal, reach, pace, &plane);
+            let message = "no streets are used: the stands lie on open ground, and whether one can stand there is not known";
+            findings
+                .push(Finding::assumed("open-ground", message).hint("name a map: --streets town.geojson"));
+        }
+        all.retain(|c| self.taken.iter().all(|t| apart(*t, c.point) >= SAME_STAND_M));
+        if let Some(streets) = self.setup.streets {
+            self.off_hazards(streets, &mut all, findings);
+        }
+        all
+    }
+
+    fn off_hazards(&self, streets: &Streets, all: &mut Vec<Candidate>, findings: &mut Vec<Finding>) {
+        let mut beside: Vec<(&str, usize)> = Vec::new();
+        let hazard = |c: &Candidate| {
+            let p = streets.plane().to_plane(c.place);
+            streets.hazards().iter().find(|h| h.reaches(p))
+        };
+        let clear: Vec<Candidate> = all
+            .iter()
+            .filter(|c| match hazard(c) {
+                None => true,
+                Some(h) => {
+                    match beside.iter_mut().find(|b| b.0 == h.name) {
+                        Some(known) => known.1 += 1,
+                        None => beside.push((&h.name, 1)),
+                    }
+                    false
+                }
+            })
+            .cloned()
+            .collect();
+        if beside.is_empty() {
+            return;
+        }
+        let count: usize = beside.iter().map(|b| b.1).sum();
+        let names: Vec<&str> = beside.iter().take(4).map(|b| b.0).collect();
+        let names = names.join(", ");
+        if clear.is_empty() {
+            let message =
+                format!("every stand is near something that turns a compass ({names}); none is left out");
+            findings.push(Finding::doubtful("compass-hazard", message));
+        } else {
+            let message = format!("{count} stand(s) are left out, near what turns a compass: {names}");
+            findings.push(Finding::assumed("compass-hazard", message));
+            *all = clear;
+        }
+    }
+
+    /// Expected minutes on foot from a point to the emitter, of the 95 % that are in the region.
+    fn way(&self, from: PlanePoint) -> f64 {
+        let mass: f64 = self.inside.iter().map(|i| self.coarse.mass[*i]).sum();
+        let metres: f64 =
+            self.inside.iter().map(|i| self.coarse.mass[*i] * apart(from, self.coarse.at[*i])).sum();
+        self.detour * metres / mass / self.setup.search.pace.value()
+    }
+
+    /// Expected minutes by the nats that a bearing tells.
+    fn rough(&self, candidate: &Candidate, effort: f64) -> f64 {
+        let (told, _) = Seen::from(&self.coarse, candidate.point, 0.0).told();
+        let search = &self.setup.search;
+        let heard = self.heard(candidate.point).unwrap_or(1.0);
+        candidate.minutes
+            + search.bearing_minutes
+            + self.way(candidate.point)
+            + search.closing_in(effort * (-told * heard).exp())
+    }
+
+    /// The best of the sifted, no two of them at the same spot.
+    fn apart<'c>(&self, sifted: &[(f64, &'c Candidate)]) -> Vec<&'c Candidate> {
+        let mut out: Vec<&Candidate> = Vec::new();
+        for (_, candidate) in sifted {
+            let range = self.geometry.range(candidate.point).value();
+            let least = (0.2 * range).clamp(30.0, 400.0);
+            if out.iter().all(|o| apart(o.point, candidate.point) >= least) {
+                out.push(candidate);
+            }
+            if out.len() == CLOSELY {
+                break;
+            }
+        }
+        out
+    }
+
+    /// Chance that a signal of the law of the levels rises above the lowest level heard so far.
+    fn heard(&self, stand: PlanePoint) -> Option<f64> {
+        let (law, floor) = (self.law?, self.fit.quietest()?);
+        let sigma = law.shadowing.value().hypot(law.start.1.value()).max(1.0);
+        let chance = |i: &usize| {
+            let level = law.at(Metres::new(apart(stand, self.coarse.at[*i]).max(1.0)));
+            let log = crate::numeric::special::log_normal_cdf((level - floor).value() / sigma);
+            (self.coarse.mass[*i], log.exp())
+        };
+        let (mass, sum) =
+            self.inside.iter().map(chance).fold((0.0, 0.0), |s, c| (s.0 + c.0, s.1 + c.0 * c.1));
+        Some(sum / mass)
+    }
+
+    /// Share of the sights to the likeliest points that a building stands in.
+    fn blocked(&self, stand: PlanePoint) -> Option<f64> {
+        if self.buildings.is_empty() {
+            return None;
+        }
+        let every = (self.inside.len() / 40).max(1);
+        let some: Vec<&usize> = self.inside.iter().step_by(every).collect();
+        let mass: f64 = some.iter().map(|i| self.coarse.mass[**i]).sum();
+        let shut = some.iter().filter(|i| self.buildings.between(stand, self.coarse.at[***i]));
+        Some(shut.map(|i| self.coarse.mass[**i]).sum::<f64>() / mass)
+    }
+
+    fn stand(&self, candidate: &Candidate) -> Stand {
+        let search = &self.setup.search;
+        let blocked = self.blocked(candidate.point);
+        let seen = Seen::from(&self.fine, candidate.point, blocked.unwrap_or(0.0));
+        let (told, readings) = seen.told();
+        let left = seen.left(&readings, SHARES, Confidence::P95);
+        let mean = |f: &dyn Fn(&crate::plan::belief::Left) -> f64| {
+            left.iter().map(f).sum::<f64>() / left.len() as f64
+        };
+        let mut areas: Vec<f64> = left.iter().map(|l| l.area).collect();
+        areas.sort_by(f64::total_cmp);
+        let usual = 0.5 * (areas[(SHARES - 1) / 2] + areas[SHARES / 2]);
+        let now = self.fine.left(&self.fine.mass, Confidence::P95);
+        let heard = self.heard(candidate.point);
+        // What is not heard tells nothing here: that it is far off is for the levels to say.
+        let either = |with: f64, without: f64| heard.map_or(with, |h| h * with + (1.0 - h) * without);
+        let rest = either(mean(&|l| search.closing_in(l.effort)), search.closing_in(now.effort));
+        let toward = self.geometry.toward(candidate.point);
+        let range = self.geometry.range(candidate.point);
+        let hand = &self.fine.hand;
+        let variance =
+            hand.sigma.powi(2) + hand.shared.powi(2) + hand.position / range.value().powi(2).max(1.0);
+        let sigma = Sigma::<Angle>::radians(variance.sqrt().min(1.8)).expect("a variance of positive parts");
+        let after = self.spread.after_bearing(Angle::radians(toward), range, sigma);
+        Stand {
+            total: candidate.minutes + search.bearing_minutes + self.way(candidate.point) + rest,
+            area: SquareMetres::new(either(mean(&|l| l.area), now.area)),
+            usual_area: SquareMetres::new(if heard.is_some_and(|h| h < 0.5) { now.area } else { usual }),
+            log_determinant: after.determinant().max(f64::MIN_POSITIVE).ln(),
+            told: either(told, 0.0),
+            toward: crate::geodesy::course(candidate.place, self.fit.plane().to_place(self.geometry.goal))
+                .departure,
+            range,
+            sigma,
+            heard,
+            blocked,
+            cut: self.geometry.cut(candidate.point),
+            why: self.geometry.why(candidate.point),
+            at: candidate.clone(),
+        }
+    }
+}
+
+/// Streets at right angles make ways longer by 4/π on the average over all directions.
+const DETOUR: f64 = 4.0 / std::f64::consts::PI;
+
+fn apart(a: PlanePoint, b: PlanePoint) -> f64 {
+    (a.east - b.east).hypot(a.north - b.north)
+}

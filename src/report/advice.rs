@@ -1,0 +1,125 @@
+//! Where to stand next, in words.
+
+use std::fmt::Write as _;
+
+use crate::{
+    observe::NorthReference,
+    plan::{Advice, Stand, Why},
+    report::words::{area, bearing, distance, place, wrapped},
+    units::Metres,
+};
+
+/// The advice: what to do first, then the stands with their reasons, then what was taken for granted.
+pub fn advice(advice: &Advice) -> String {
+    let mut out = wrapped(&first(advice), "", "");
+    if let Some(now) = advice.area {
+        let text = format!("The 95 % region has {} now.", area(now));
+        out += &wrapped(&text, "", "");
+    }
+    if !advice.stands.is_empty() {
+        out += "\nStands, the best first:\n";
+    }
+    for (rank, stand) in advice.stands.iter().enumerate() {
+        out += &wrapped(&described(advice, stand), &format!("{:>2}. ", rank + 1), "    ");
+    }
+    out += "\nWhile you walk, watch the level: where it rises above all before, take a bearing at once.\n";
+    if !advice.findings.is_empty() {
+        out.push('\n');
+    }
+    for finding in &advice.findings {
+        let _ = writeln!(out, "{finding}");
+    }
+    out
+}
+
+/// What to do, in a sentence or two.
+fn first(advice: &Advice) -> String {
+    let goal = place(advice.goal, Metres::new(10.0));
+    if advice.enough {
+        return format!(
+            "Enough: go and look. Begin at {goal}, where the emitter is likeliest; expect about {} with the search. {LOOK}",
+            minutes(advice.look)
+        );
+    }
+    let Some(best) = advice.stands.first() else {
+        return "No stand can be proposed from here: nothing that can be reached tells anything new."
+            .to_owned();
+    };
+    let open = advice.open.map_or(String::new(), |along| {
+        format!(
+            "The area is not determined yet: it is open toward {}. ",
+            bearing(along, NorthReference::True)
+        )
+    });
+    let gain = if advice.area.is_some() {
+        format!(
+            " Expect about {} to the emitter that way; searching at once would take about {}.",
+            minutes(best.total),
+            minutes(advice.look)
+        )
+    } else {
+        String::new()
+    };
+    format!("{open}Take the next bearing at {}.{gain}", spot(best))
+}
+
+/// What people find, with no word of how to get at it.
+const LOOK: &str = "Look for antennas and amplifiers that are new or loose, cables with bad joints, and devices that go on \
+                    and off with the signal. From public ground: what is on a mast, a roof or private land is for its owner.";
+
+fn spot(stand: &Stand) -> String {
+    let at = place(stand.at.place, Metres::new(5.0));
+    if stand.at.name.is_empty() { at } else { format!("{} ({at})", stand.at.name) }
+}
+
+/// One stand: where, why, what it brings, how long.
+fn described(advice: &Advice, stand: &Stand) -> String {
+    let mut out = format!("{}: {}", spot(stand), why(stand));
+    if let Some(cut) = &stand.cut {
+        let _ = write!(out, "; cuts {} at {:.0}°", cut.id, cut.angle.to_degrees());
+    }
+    let before = advice.area.map_or(String::new(), |a| format!("{} → ", area(a)));
+    // A few bearings will be reflections and leave much: then the mean alone would hide what usually comes.
+    if stand.area.value() > 1.5 * stand.usual_area.value() {
+        let (usual, mean) = (area(stand.usual_area), area(stand.area));
+        let _ = write!(out, "; area {before}{usual} in one case of two, {mean} on the average");
+    } else {
+        let _ = write!(out, "; expected area {before}{}", area(stand.area));
+    }
+    let _ = write!(out, "; {} on foot, {} in all", minutes(stand.at.minutes), minutes(stand.total));
+    let _ = write!(
+        out,
+        ". Look toward {}, about {} off (±{:.0}°).",
+        bearing(stand.toward, NorthReference::True),
+        distance(stand.range),
+        stand.sigma.to_degrees()
+    );
+    if let Some(heard) = stand.heard {
+        let _ = write!(out, " Chance to hear it there: {:.0} %.", 100.0 * heard);
+    }
+    if let Some(blocked) = stand.blocked.filter(|b| *b > 0.5) {
+        let _ = write!(out, " Buildings stand in {:.0} % of the sights: mind reflections.", 100.0 * blocked);
+    }
+    out
+}
+
+fn why(stand: &Stand) -> String {
+    match stand.why {
+        Why::ClosesOpen(along) => {
+            format!("closes the open direction {}", bearing(along, NorthReference::True))
+        }
+        Why::OpenSide => "fills the open side".to_owned(),
+        Why::AcrossLongAxis => "goes across the long axis of the area".to_owned(),
+        Why::Wider => "widens the angle between the lines".to_owned(),
+        Why::Nearer => "is nearer, where the same error is fewer metres".to_owned(),
+    }
+}
+
+fn minutes(value: f64) -> String {
+    match value.round() {
+        v if v < 2.0 => "1 minute".to_owned(),
+        v if v < 120.0 => format!("{v:.0} minutes"),
+        v if v < 6_000.0 => format!("{:.0} hours", v / 60.0),
+        _ => "days".to_owned(),
+    }
+}
