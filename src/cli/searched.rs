@@ -75,6 +75,9 @@ enum State {
     Unknown,
 }
 
+/// A stated POD above this would leave nothing to search where it was wrong.
+const MOST_CERTAIN: f64 = 0.99;
+
 /// More of a record is not read.
 const MOST: usize = 64 << 20;
 
@@ -149,6 +152,9 @@ impl Searched {
 
     /// The pass that the options describe, if they do.
     fn pass(&self, told: &mut Vec<Finding>) -> Result<Option<Pass>, Failure> {
+        if self.pod.is_some_and(|pod| pod > MOST_CERTAIN) {
+            return Err("--pod: no search is certain; write at most 99".to_owned());
+        }
         let covered = match (&self.area, &self.track) {
             (Some(path), _) => self.in_area(path, told)?,
             (None, Some(path)) => self.along(path, told)?,

@@ -133,7 +133,7 @@ pub fn streets(
     reach: &Reach,
     teams: &[Team],
 ) -> Result<Division, Undivided> {
-    let search = town::search(spread, town, reach).ok_or(Undivided::NothingOnStreets)?;
+    let search = town::search(spread, town, reach, teams.len()).ok_or(Undivided::NothingOnStreets)?;
     let pieces = search.net.pieces();
     let part = parted(&pieces, teams)?;
     let plane = town.plane();

@@ -53,12 +53,12 @@ struct Cut {
     pieces: Vec<(usize, usize)>,
 }
 
-fn cut(streets: &Streets, pace: Pace) -> Cut {
+fn cut(streets: &Streets, pace: Pace, piece: f64) -> Cut {
     let mut net = Net { corners: streets.nodes().iter().map(|n| n.point).collect(), stretches: Vec::new() };
     let (mut edge_of, mut pieces) = (Vec::new(), Vec::new());
     for (number, edge) in streets.edges().iter().enumerate() {
         let length = edge.length.value();
-        let count = ((length / PIECE).ceil() as usize).clamp(1, 1_000);
+        let count = ((length / piece).ceil() as usize).clamp(1, 1_000);
         pieces.push((net.stretches.len(), count));
         let each = Metres::new(length / count as f64);
         let mut from = edge.from;
@@ -135,9 +135,20 @@ fn load(cut: &mut Cut, spread: &Spread, streets: &Streets, reach: Metres) -> f64
     off
 }
 
-/// Chooses the streets to search. `None` where no probability is on any street.
-pub fn search(spread: &Spread, streets: &Streets, reach: &Reach) -> Option<Search> {
-    let mut cut = cut(streets, reach.pace);
+/// So many pieces for each part are made at least, by shorter pieces down to the shortest.
+const FEW: usize = 15;
+const SHORTEST: f64 = 10.0;
+
+/// Chooses the streets to search, in pieces fit for so many parts. `None` where no probability is on any street.
+pub fn search(spread: &Spread, streets: &Streets, reach: &Reach, parts: usize) -> Option<Search> {
+    let first = search_in(spread, streets, reach, PIECE)?;
+    let length: f64 = first.net.stretches.iter().map(|s| s.length.value()).sum();
+    let finer = length / (FEW * parts.max(1)) as f64;
+    if finer >= PIECE { Some(first) } else { search_in(spread, streets, reach, finer.max(SHORTEST)) }
+}
+
+fn search_in(spread: &Spread, streets: &Streets, reach: &Reach, piece: f64) -> Option<Search> {
+    let mut cut = cut(streets, reach.pace, piece);
     let off_street = load(&mut cut, spread, streets, reach.off_street);
     let Cut { net, edge, .. } = cut;
     let on = |i: usize| net.stretches[i].probability;

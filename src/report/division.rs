@@ -11,6 +11,9 @@ use crate::{
 /// Largest departure of probability per minute that is called even.
 const EVEN: f64 = 0.05;
 
+/// A search that one team walks in less than this many minutes needs no second one.
+const SHORT: f64 = 20.0;
+
 /// The longest text for the radio, characters.
 pub const RADIO: usize = 160;
 
@@ -27,6 +30,11 @@ pub fn division(division: &Division, others: &[Finding]) -> String {
     );
     out += &wrapped(&first, "", "");
     out += &wrapped(&evenness(division), "", "");
+    let all: f64 = division.parts.iter().map(|p| p.route_minutes).sum();
+    if division.parts.len() > 1 && all < SHORT {
+        out +=
+            &wrapped(&format!("One team is enough: it could walk all of it in about {}.", time(all)), "", "");
+    }
     for (k, part) in division.parts.iter().enumerate() {
         out.push('\n');
         out += &block(division, k, part);
@@ -49,9 +57,8 @@ fn evenness(division: &Division) -> String {
     if division.unevenness <= EVEN {
         return format!("Each minute of walking has the same chance for every team, within {off:.1} %.");
     }
-    let single = "single streets hold too much to share them more evenly; fewer teams would do";
     format!(
-        "A minute of walking has not the same chance for every team: they differ by up to {off:.0} % from the mean; {single}."
+        "A minute of walking does not promise every team as much: they differ by up to {off:.0} % from the mean. These pieces cannot be shared more evenly so that each part hangs together; fewer teams would do."
     )
 }
 
