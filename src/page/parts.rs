@@ -121,14 +121,12 @@ pub fn method(content: &Content, out: &mut String) {
         assumed.retain(|a| findings.iter().all(|f| f.to_string() != *a));
         list(out, &assumed);
         heading(out, "Findings of reading, by their codes");
-        let mut codes: Vec<String> = findings.iter().map(|f| f.code.to_string()).collect();
-        codes.sort();
+        let mut codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
+        codes.sort_unstable();
         codes.dedup();
-        let times = |code: &String| findings.iter().filter(|f| f.code.to_string() == *code).count();
-        list(
-            out,
-            &codes.iter().map(|c| format!("{c}: {}", count(times(c), "time", "times"))).collect::<Vec<_>>(),
-        );
+        let times = |code: &str| findings.iter().filter(|f| f.code == code).count();
+        let told = codes.iter().map(|c| format!("{c}: {}", count(times(c), "time", "times")));
+        list(out, &told.collect::<Vec<_>>());
         return;
     }
     list(out, &assumed.iter().map(|a| a.replace("\n  hint: ", ". To do: ")).collect::<Vec<_>>());
