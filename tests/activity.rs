@@ -129,9 +129,12 @@ fn intervals_and_sample_sizes_have_their_known_values() {
         let (a, b) = wilson(k / n, n);
         assert!((a - low).abs() < 1e-9 && (b - high).abs() < 1e-9, "{k} of {n}: {a} {b}");
     }
-    for (share, samples) in
-        [(0.0667, 5375.162_694_683), (0.1, 3457.312_938_625), (0.2, 1536.583_528_278), (0.3, 896.340_391_495)]
-    {
+    for (share, samples) in [
+        (0.0667, 5_375.162_694_683),
+        (0.1, 3_457.312_938_625),
+        (0.2, 1_536.583_528_278),
+        (0.3, 896.340_391_495),
+    ] {
         assert!((needed(share, 0.1) / samples - 1.0).abs() < 1e-9, "{share}");
     }
     assert_eq!(needed(0.0, 0.1), f64::INFINITY);

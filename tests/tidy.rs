@@ -56,7 +56,7 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("csv", &["ingest"]),
     ("quick_xml", &["ingest", "page"]),
     ("encoding_rs", &["ingest"]),
-    ("jiff", &["case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
+    ("jiff", &["activity", "case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),
