@@ -26,7 +26,7 @@ const MOST: usize = 400_000;
 
 /// Divides pieces into `parts` connected parts: for each piece its part. The same pieces and seed give the same parts.
 ///
-/// The first division is made by straight cuts ([`start::cut`]); then pieces on boundaries, with whatever they alone hold to
+/// The first division is made by straight cuts (`start::cut`); then pieces on boundaries, with whatever they alone hold to
 /// their part, move to neighbours by simulated annealing ([`crate::sources::KIRKPATRICK1983`]) and at the end only where
 /// that improves. `None` if there are fewer pieces than parts, no part, or pieces that do not all hang together.
 pub fn balance(pieces: &Pieces, parts: usize, seed: u64) -> Option<Vec<u32>> {
