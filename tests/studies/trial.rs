@@ -39,6 +39,15 @@ fn a_wrong_sigma_makes_the_coverage_fall() {
     assert!(delivered > high, "{delivered} and {high}");
 }
 
+/// Compasses that are all off by 5° to 15°, stands all round: the lines tell the error, and the region allows for it. Without that it
+/// held 11 % of 500 scenes, with it 94 %; here at least 92 % within chance.
+#[test]
+fn a_wrong_compass_is_allowed_for() {
+    let rows = trial::rows(&outcomes(5, &trial::tasks(&[Class::CompassRound], 60, 0), cores()));
+    let (_, high) = row(&rows, Class::CompassRound, Method::Posterior).held[2].interval().unwrap();
+    assert!(high > 0.92, "{high}");
+}
+
 #[test]
 fn any_number_of_threads_gives_the_same_outcomes() {
     let tasks = trial::tasks(&[Class::Foreign40, Class::Street], 6, 0);
