@@ -12,9 +12,9 @@ use crate::{
     cli::{
         Failure, Outcome,
         by_kind::{self, ByKind, Said},
+        evidence::Stated,
         files,
         gather_levels::OfLevels,
-        locate::Stated,
     },
     finding::{Finding, Severity},
     ingest, north,

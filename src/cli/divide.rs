@@ -11,6 +11,7 @@ use crate::{
     finding::{Finding, Severity},
     ingest,
     report::{self, Answer, Heading},
+    solve::Loss,
     streets::{Pace, Streets},
     units::Metres,
 };
@@ -112,7 +113,7 @@ impl Divide {
 
 /// The posterior of the evidence; `None` after printing why there is none.
 pub fn answer(evidence: &Evidence) -> Result<Option<Answer>, Failure> {
-    match evidence.locate().solved()? {
+    match evidence.solved(Loss::Mixture)? {
         Ok(answer) => Ok(Some(answer)),
         Err(none) => {
             files::print(&report::wrapped(&none.why, "", ""))?;

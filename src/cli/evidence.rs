@@ -1,24 +1,55 @@
-//! What was seen, for commands that go on from where `locate` ends.
+//! What was seen, as `locate` and the commands that go on from there take it: read, checked, solved.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use crate::{
+    check,
     cli::{
-        by_kind::{self, Said},
+        Failure,
+        by_kind::{self, ByKind, Said},
+        files,
         gather_levels::OfLevels,
-        locate::{Locate, Stated},
         parse,
     },
+    finding::Finding,
+    ingest, north,
+    observe::ReadBearing,
     radio::Environment,
-    units::{Hertz, Metres},
+    report::{self, Answer, Notes},
+    safety,
+    solve::{self, Loss, Options, Problem},
+    units::{Angle, Hertz, Metres, Sigma},
 };
 
-/// Files and what is stated about them, as `locate` takes them.
+/// What is stated once for all files.
+#[derive(Args, Clone, Debug)]
+pub struct Stated {
+    /// North of bearings that do not say theirs: true, magnetic or grid
+    #[arg(long, value_name = "NORTH", value_parser = parse::north)]
+    north: Option<ingest::NorthLabel>,
+    /// Grid of eastings and northings that do not say theirs, such as EPSG:2056 or "UTM 33 north"
+    #[arg(long, value_name = "GRID", value_parser = parse::grid)]
+    grid: Option<ingest::StatedGrid>,
+    /// Time zone of times without an offset, such as America/Los_Angeles
+    #[arg(long, value_name = "ZONE", value_parser = parse::zone)]
+    zone: Option<String>,
+    /// Date of bearings without one; the declination changes with it
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = parse::date)]
+    date: Option<jiff::civil::Date>,
+    /// Declination by hand instead of the model's, such as 13.9E
+    #[arg(long, value_name = "DEGREES", value_parser = parse::declination, allow_hyphen_values = true)]
+    declination: Option<Angle>,
+    /// One standard deviation of the declination given by hand, in degrees
+    #[arg(long, value_name = "DEGREES", value_parser = parse::sigma, requires = "declination", default_value = "0.5")]
+    declination_sigma: Sigma<Angle>,
+}
+
+/// Files and what is stated about them.
 #[derive(Args, Clone, Debug)]
 pub struct Evidence {
-    /// Files of bearings, swings, levels, sectors, tracks, as for azimark locate
+    /// Files of bearings, swings, levels, sectors, tracks, told apart by their columns; - reads bearings
     #[arg(required_unless_present = "said", value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors, swings or track; may be repeated
@@ -39,20 +70,185 @@ pub struct Evidence {
     within: Option<Metres>,
 }
 
-impl Evidence {
-    /// The command that solves it.
-    pub fn locate(&self) -> Locate {
-        Locate::of(
-            self.files.clone(),
-            self.said.clone(),
-            self.stated.clone(),
-            self.of_levels.clone(),
-            (self.environment, self.frequency, self.within),
-        )
+/// Bearings of all files with what there is to tell.
+pub struct Gathered {
+    pub bearings: Vec<ReadBearing>,
+    pub findings: Vec<Finding>,
+}
+
+/// Everything that was seen, checked.
+struct Seen {
+    bearings: Vec<ReadBearing>,
+    levels: check::Prepared,
+    sectors: Vec<north::TrueSector>,
+    /// The first frequency that is stated.
+    frequency: Option<Hertz>,
+    findings: Vec<Finding>,
+}
+
+/// Why there is no place, with what was found on the way.
+pub struct NoPlace {
+    pub why: String,
+    pub findings: Vec<Finding>,
+}
+
+impl Stated {
+    /// What is stated about how files are written.
+    pub fn settings(&self) -> ingest::Settings {
+        ingest::Settings { north: self.north, zone: self.zone.clone(), grid: self.grid, ..Default::default() }
     }
 
-    /// Every file that is named.
-    pub fn named(&self) -> Vec<&PathBuf> {
-        self.files.iter().chain(self.said.iter().map(Said::path)).collect()
+    /// Reads and checks all files.
+    pub fn gather(&self, paths: &[PathBuf]) -> Result<Gathered, Failure> {
+        let settings = self.settings();
+        let (mut rows, mut findings) = (Vec::new(), Vec::new());
+        for path in paths {
+            let (name, bytes) = files::read(path)?;
+            let mut reading = ingest::bearings(&name, &bytes, &settings);
+            rows.append(&mut reading.rows);
+            findings.append(&mut reading.findings);
+        }
+        let mut once = check::repeats(rows);
+        findings.append(&mut once.findings);
+        let mut placed = check::positions(once.usable);
+        findings.append(&mut placed.findings);
+        Ok(Gathered { bearings: placed.usable, findings })
+    }
+
+    /// Reads and checks tables of sectors, all together: what one table alone does not show, two may.
+    pub fn sectors(&self, paths: &[PathBuf], of_levels: &OfLevels) -> Result<check::CheckedSectors, Failure> {
+        let settings = of_levels.stated(self.settings());
+        let (mut rows, mut findings) = (Vec::new(), Vec::new());
+        for path in paths {
+            let (name, bytes) = files::read(path)?;
+            let mut reading = ingest::sectors(&name, &bytes, &settings);
+            findings.append(&mut reading.findings);
+            rows.append(&mut reading.rows);
+        }
+        let mut resolved = north::resolve_sectors(&rows, &self.north());
+        findings.append(&mut resolved.findings);
+        let mut checked = check::sectors(resolved.sectors);
+        findings.append(&mut checked.findings);
+        Ok(check::CheckedSectors { findings, ..checked })
+    }
+
+    /// How to bring bearings to true north.
+    pub fn north(&self) -> north::Settings {
+        north::Settings {
+            date: self.date,
+            declination: self.declination.map(|angle| (angle, self.declination_sigma)),
+        }
+    }
+}
+
+/// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
+const MOST_AUDITED: usize = 300;
+
+impl Evidence {
+    /// Reads and solves, and prints nothing.
+    pub fn solved(&self, loss: Loss) -> Result<Result<Answer, NoPlace>, Failure> {
+        let files = ByKind::of(&self.files, &self.said)?;
+        self.answer(self.seen(&files)?, loss)
+    }
+
+    /// Every file that is read.
+    pub fn named(&self) -> Vec<&Path> {
+        let said = self.said.iter().map(Said::path);
+        self.files.iter().chain(said).chain(self.of_levels.monitor()).map(PathBuf::as_path).collect()
+    }
+
+    /// Reads, places and checks everything.
+    fn seen(&self, files: &ByKind) -> Result<Seen, Failure> {
+        let mut gathered = match files.bearings.as_slice() {
+            [] => Gathered { bearings: Vec::new(), findings: Vec::new() },
+            paths => self.stated.gather(paths)?,
+        };
+        for path in &files.swings {
+            self.turned(path, &mut gathered)?;
+        }
+        let mut findings = gathered.findings;
+        let mut levels = check::Prepared::default();
+        let mut frequency = None;
+        if !files.levels.is_empty() || !files.tracks.is_empty() || self.of_levels.names_a_log() {
+            let day = self.stated.north().date;
+            let log = self.of_levels.gather(&files.levels, &files.tracks, self.stated.settings(), day)?;
+            findings.extend(log.findings);
+            frequency = log.readings.iter().find_map(|r| r.frequency);
+            let mut labelled = check::levels(&log.readings, &log.monitor);
+            findings.append(&mut labelled.findings);
+            levels = check::usable(&log.readings, &labelled.labels);
+            findings.append(&mut levels.findings);
+        }
+        let mut sectors = check::CheckedSectors::default();
+        if !files.sectors.is_empty() {
+            sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
+            findings.append(&mut sectors.findings);
+        }
+        let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
+        Ok(Seen { bearings: gathered.bearings, levels, sectors: sectors.usable, frequency, findings })
+    }
+
+    /// Adds the bearings of antennas turned on the spot.
+    fn turned(&self, path: &Path, gathered: &mut Gathered) -> Result<(), Failure> {
+        let (name, bytes) = files::read(path)?;
+        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
+        gathered.findings.append(&mut reading.findings);
+        let mut turned = solve::swing::bearings(&reading.rows);
+        gathered.findings.append(&mut turned.findings);
+        gathered.bearings.append(&mut turned.bearings);
+        Ok(())
+    }
+
+    /// The answer, or why there is none.
+    fn answer(&self, seen: Seen, loss: Loss) -> Result<Result<Answer, NoPlace>, Failure> {
+        let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
+        let settings = self.stated.north();
+        let mut resolved = north::resolve(&read, &settings);
+        findings.append(&mut resolved.findings);
+        findings.append(&mut check::directions(&resolved.bearings));
+        let bearings = resolved.bearings;
+        let mut options = Options { loss, ..Options::default() };
+        if let Some(environment) = self.environment {
+            let stated = self.frequency.or(frequency);
+            let prior = stated.and_then(|f| environment.level_prior(f, None)).ok_or_else(|| {
+                format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
+            })?;
+            options.levels = options.levels.of_place(&prior);
+            findings.extend(prior.describe().into_iter().map(|line| Finding::assumed("environment", line)));
+        }
+        let sights = solve::levels::sights(&levels.levels);
+        let problem =
+            Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
+        let fit = match solve::fit(&problem, &options) {
+            Ok(fit) => fit,
+            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
+        };
+        let kinds = solve::kinds(&problem, &options, &fit);
+        let audit = self.audit(&fit, &problem, &settings);
+        findings.extend(north::untried(&bearings, settings.date));
+        let cautions = safety::cautions(&read);
+        let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
+        Ok(Ok(report::answer(fit, notes)))
+    }
+
+    /// Other treatments of north.
+    fn audit(
+        &self,
+        fit: &solve::Fit,
+        problem: &Problem,
+        settings: &north::Settings,
+    ) -> Vec<solve::NorthHypothesis> {
+        let bearings = problem.bearings;
+        if bearings.is_empty() || bearings.len() > MOST_AUDITED {
+            return Vec::new();
+        }
+        // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
+        let day = bearings.iter().find_map(|b| b.read().civil_date());
+        let tried = north::Settings { date: settings.date.or(day), ..*settings };
+        let alone = Problem { levels: &[], sectors: &[], within: Some(fit.within()), ..*problem };
+        // Bearings alone judge north: levels would pull every treatment toward their own place.
+        solve::fit(&alone, fit.options())
+            .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
+            .unwrap_or_default()
     }
 }

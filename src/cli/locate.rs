@@ -5,73 +5,27 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::{
-    check,
     cli::{
         Failure, Outcome,
-        by_kind::{self, ByKind, Said},
+        evidence::{Evidence, NoPlace},
         files,
-        gather_levels::OfLevels,
         next::Plain,
-        parse, whole,
+        whole,
     },
     export::{self, Background},
     finding::{Finding, Severity},
-    ingest, north,
+    ingest,
     numeric::loss,
-    observe::ReadBearing,
     page::{self, Content, Made},
-    radio::Environment,
-    report::{self, Answer, Notes},
-    safety,
-    solve::{self, Loss, Options, Problem},
-    units::{Angle, Hertz, Metres, Sigma},
+    report::{self, Answer},
+    solve::{self, Loss},
 };
-
-/// What is stated once for all files.
-#[derive(Args, Clone, Debug)]
-pub struct Stated {
-    /// North of bearings that do not say theirs: true, magnetic or grid
-    #[arg(long, value_name = "NORTH", value_parser = parse::north)]
-    north: Option<ingest::NorthLabel>,
-    /// Grid of eastings and northings that do not say theirs, such as EPSG:2056 or "UTM 33 north"
-    #[arg(long, value_name = "GRID", value_parser = parse::grid)]
-    grid: Option<ingest::StatedGrid>,
-    /// Time zone of times without an offset, such as America/Los_Angeles
-    #[arg(long, value_name = "ZONE", value_parser = parse::zone)]
-    zone: Option<String>,
-    /// Date of bearings without one; the declination changes with it
-    #[arg(long, value_name = "YYYY-MM-DD", value_parser = parse::date)]
-    date: Option<jiff::civil::Date>,
-    /// Declination by hand instead of the model's, such as 13.9E
-    #[arg(long, value_name = "DEGREES", value_parser = parse::declination, allow_hyphen_values = true)]
-    declination: Option<Angle>,
-    /// One standard deviation of the declination given by hand, in degrees
-    #[arg(long, value_name = "DEGREES", value_parser = parse::sigma, requires = "declination", default_value = "0.5")]
-    declination_sigma: Sigma<Angle>,
-}
 
 /// Arguments of the command.
 #[derive(Args, Debug)]
 pub struct Locate {
-    /// Files of bearings, swings, levels, sectors, tracks, told apart by their columns; - reads bearings
-    #[arg(required_unless_present = "said", value_name = "FILE")]
-    files: Vec<PathBuf>,
-    /// Kind of a file that does not show it: KIND=FILE with bearings, levels, sectors, swings or track; may be repeated
-    #[arg(long = "as", value_name = "KIND=FILE", value_parser = by_kind::said)]
-    said: Vec<Said>,
     #[command(flatten)]
-    stated: Stated,
-    #[command(flatten)]
-    of_levels: OfLevels,
-    /// Kind of place that levels were taken in: sets what is assumed of exponent, power and shadowing
-    #[arg(long, value_name = "PLACE", value_parser = parse::environment)]
-    environment: Option<Environment>,
-    /// Frequency, where the files do not say it: --environment needs it
-    #[arg(long, value_name = "FREQUENCY", value_parser = parse::frequency)]
-    frequency: Option<Hertz>,
-    /// How far from the stands to search, such as 30km [default: 50 km, or five times their spread]
-    #[arg(long, value_name = "LENGTH", value_parser = parse::length)]
-    within: Option<Metres>,
+    evidence: Evidence,
     /// How a miss is judged
     #[arg(long, value_enum, value_name = "LOSS", default_value = "mixture")]
     loss: LossName,
@@ -117,80 +71,6 @@ enum Format {
     Html,
 }
 
-/// Bearings of all files with what there is to tell.
-pub struct Gathered {
-    pub bearings: Vec<ReadBearing>,
-    pub findings: Vec<Finding>,
-}
-
-/// Everything that was seen, checked.
-struct Seen {
-    bearings: Vec<ReadBearing>,
-    levels: check::Prepared,
-    sectors: Vec<north::TrueSector>,
-    /// The first frequency that is stated.
-    frequency: Option<Hertz>,
-    findings: Vec<Finding>,
-}
-
-/// Why there is no place, with what was found on the way.
-pub struct NoPlace {
-    pub why: String,
-    pub findings: Vec<Finding>,
-}
-
-impl Stated {
-    /// What is stated about how files are written.
-    pub fn settings(&self) -> ingest::Settings {
-        ingest::Settings { north: self.north, zone: self.zone.clone(), grid: self.grid, ..Default::default() }
-    }
-
-    /// Reads and checks all files.
-    pub fn gather(&self, paths: &[PathBuf]) -> Result<Gathered, Failure> {
-        let settings = self.settings();
-        let (mut rows, mut findings) = (Vec::new(), Vec::new());
-        for path in paths {
-            let (name, bytes) = files::read(path)?;
-            let mut reading = ingest::bearings(&name, &bytes, &settings);
-            rows.append(&mut reading.rows);
-            findings.append(&mut reading.findings);
-        }
-        let mut once = check::repeats(rows);
-        findings.append(&mut once.findings);
-        let mut placed = check::positions(once.usable);
-        findings.append(&mut placed.findings);
-        Ok(Gathered { bearings: placed.usable, findings })
-    }
-
-    /// Reads and checks tables of sectors, all together: what one table alone does not show, two may.
-    pub fn sectors(&self, paths: &[PathBuf], of_levels: &OfLevels) -> Result<check::CheckedSectors, Failure> {
-        let settings = of_levels.stated(self.settings());
-        let (mut rows, mut findings) = (Vec::new(), Vec::new());
-        for path in paths {
-            let (name, bytes) = files::read(path)?;
-            let mut reading = ingest::sectors(&name, &bytes, &settings);
-            findings.append(&mut reading.findings);
-            rows.append(&mut reading.rows);
-        }
-        let mut resolved = north::resolve_sectors(&rows, &self.north());
-        findings.append(&mut resolved.findings);
-        let mut checked = check::sectors(resolved.sectors);
-        findings.append(&mut checked.findings);
-        Ok(check::CheckedSectors { findings, ..checked })
-    }
-
-    /// How to bring bearings to true north.
-    pub fn north(&self) -> north::Settings {
-        north::Settings {
-            date: self.date,
-            declination: self.declination.map(|angle| (angle, self.declination_sigma)),
-        }
-    }
-}
-
-/// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
-const MOST_AUDITED: usize = 300;
-
 impl Locate {
     /// Reads, solves, prints and writes.
     pub fn run(&self) -> Result<Outcome, Failure> {
@@ -226,33 +106,6 @@ impl Locate {
         Outcome::Short
     }
 
-    /// The command for this evidence with everything else as it is by default.
-    pub fn of(
-        files: Vec<PathBuf>,
-        said: Vec<Said>,
-        stated: Stated,
-        of_levels: OfLevels,
-        (environment, frequency, within): (Option<Environment>, Option<Hertz>, Option<Metres>),
-    ) -> Self {
-        let (loss, format) = (LossName::Mixture, Format::Text);
-        let (output, map) = (Vec::new(), None);
-        let explain = false;
-        Self {
-            files,
-            said,
-            stated,
-            of_levels,
-            environment,
-            frequency,
-            within,
-            loss,
-            explain,
-            format,
-            output,
-            map,
-        }
-    }
-
     /// The format of a command that prints no drawing and writes no files.
     pub fn plain_format(&self) -> Result<Plain, Failure> {
         if !self.output.is_empty() || self.explain || self.map.is_some() {
@@ -272,115 +125,17 @@ impl Locate {
 
     /// Reads and solves, and prints nothing.
     pub fn solved(&self) -> Result<Result<Answer, NoPlace>, Failure> {
-        let files = ByKind::of(&self.files, &self.said)?;
-        self.answer(self.seen(&files)?)
+        self.evidence.solved(self.loss.loss())
     }
 
     /// Every file that is read.
     pub fn named(&self) -> Vec<&Path> {
-        let said = self.said.iter().map(Said::path);
-        let all = self.files.iter().chain(said).chain(self.of_levels.monitor()).chain(&self.map);
-        all.map(PathBuf::as_path).collect()
+        self.evidence.named().into_iter().chain(self.map.as_deref()).collect()
     }
 
     /// Whether it would print something else than the answer in words, or write files.
     pub fn writes(&self) -> bool {
         !self.output.is_empty() || self.format != Format::Text || self.explain
-    }
-
-    /// Reads, places and checks everything.
-    fn seen(&self, files: &ByKind) -> Result<Seen, Failure> {
-        let mut gathered = match files.bearings.as_slice() {
-            [] => Gathered { bearings: Vec::new(), findings: Vec::new() },
-            paths => self.stated.gather(paths)?,
-        };
-        for path in &files.swings {
-            self.turned(path, &mut gathered)?;
-        }
-        let mut findings = gathered.findings;
-        let mut levels = check::Prepared::default();
-        let mut frequency = None;
-        if !files.levels.is_empty() || !files.tracks.is_empty() || self.of_levels.names_a_log() {
-            let day = self.stated.north().date;
-            let log = self.of_levels.gather(&files.levels, &files.tracks, self.stated.settings(), day)?;
-            findings.extend(log.findings);
-            frequency = log.readings.iter().find_map(|r| r.frequency);
-            let mut labelled = check::levels(&log.readings, &log.monitor);
-            findings.append(&mut labelled.findings);
-            levels = check::usable(&log.readings, &labelled.labels);
-            findings.append(&mut levels.findings);
-        }
-        let mut sectors = check::CheckedSectors::default();
-        if !files.sectors.is_empty() {
-            sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
-            findings.append(&mut sectors.findings);
-        }
-        let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
-        Ok(Seen { bearings: gathered.bearings, levels, sectors: sectors.usable, frequency, findings })
-    }
-
-    /// Adds the bearings of antennas turned on the spot.
-    fn turned(&self, path: &Path, gathered: &mut Gathered) -> Result<(), Failure> {
-        let (name, bytes) = files::read(path)?;
-        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
-        gathered.findings.append(&mut reading.findings);
-        let mut turned = solve::swing::bearings(&reading.rows);
-        gathered.findings.append(&mut turned.findings);
-        gathered.bearings.append(&mut turned.bearings);
-        Ok(())
-    }
-
-    /// The answer, or why there is none.
-    fn answer(&self, seen: Seen) -> Result<Result<Answer, NoPlace>, Failure> {
-        let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
-        let settings = self.stated.north();
-        let mut resolved = north::resolve(&read, &settings);
-        findings.append(&mut resolved.findings);
-        findings.append(&mut check::directions(&resolved.bearings));
-        let bearings = resolved.bearings;
-        let mut options = Options { loss: self.loss.loss(), ..Options::default() };
-        if let Some(environment) = self.environment {
-            let stated = self.frequency.or(frequency);
-            let prior = stated.and_then(|f| environment.level_prior(f, None)).ok_or_else(|| {
-                format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
-            })?;
-            options.levels = options.levels.of_place(&prior);
-            findings.extend(prior.describe().into_iter().map(|line| Finding::assumed("environment", line)));
-        }
-        let sights = solve::levels::sights(&levels.levels);
-        let problem =
-            Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
-        let fit = match solve::fit(&problem, &options) {
-            Ok(fit) => fit,
-            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
-        };
-        let kinds = solve::kinds(&problem, &options, &fit);
-        let audit = self.audit(&fit, &problem, &settings);
-        findings.extend(north::untried(&bearings, settings.date));
-        let cautions = safety::cautions(&read);
-        let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
-        Ok(Ok(report::answer(fit, notes)))
-    }
-
-    /// Other treatments of north.
-    fn audit(
-        &self,
-        fit: &solve::Fit,
-        problem: &Problem,
-        settings: &north::Settings,
-    ) -> Vec<solve::NorthHypothesis> {
-        let bearings = problem.bearings;
-        if bearings.is_empty() || bearings.len() > MOST_AUDITED {
-            return Vec::new();
-        }
-        // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
-        let day = bearings.iter().find_map(|b| b.read().civil_date());
-        let tried = north::Settings { date: settings.date.or(day), ..*settings };
-        let alone = Problem { levels: &[], sectors: &[], within: Some(fit.within()), ..*problem };
-        // Bearings alone judge north: levels would pull every treatment toward their own place.
-        solve::fit(&alone, fit.options())
-            .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
-            .unwrap_or_default()
     }
 
     fn written(&self, format: Format, answer: &Answer, background: &Background) -> Result<String, Failure> {

@@ -85,7 +85,7 @@ impl Searched {
     /// Reads, adds the pass, counts, prints.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let inputs = [&self.area, &self.track, &self.how.streets_file()];
-        if self.evidence.named().contains(&&self.record)
+        if self.evidence.named().contains(&self.record.as_path())
             || inputs.iter().any(|i| i.as_ref() == Some(&self.record))
         {
             return Err(format!(
@@ -243,6 +243,12 @@ fn opened(mut ring: Vec<Place>) -> Vec<Place> {
 fn recorded(path: &Path, adds: bool) -> Result<(Vec<Pass>, String, Vec<Finding>), Failure> {
     if adds && !path.exists() {
         return Ok((Vec::new(), String::new(), Vec::new()));
+    }
+    if !path.exists() {
+        return Err(format!(
+            "there is no record {}: begin one with a pass, --area FILE or --track FILE with --range, or name the record with --record",
+            path.display()
+        ));
     }
     let (name, bytes) = files::read_most(path, MOST)?;
     if bytes.len() > MOST {

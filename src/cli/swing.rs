@@ -5,11 +5,7 @@ use std::{fmt::Write as _, path::PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::{
-    cli::{
-        Failure, Outcome, files,
-        locate::{Stated, tell},
-        parse,
-    },
+    cli::{Failure, Outcome, evidence::Stated, files, locate::tell, parse},
     export,
     finding::{Finding, Severity},
     ingest::{self, LevelSettings, PadIn},
