@@ -413,3 +413,8 @@ source!(
     /// alike. Carried from memory.
     GOOD2005
 );
+source!(
+    /// H. Jeffreys, "Theory of Probability", 3rd edition (1961), appendix B: grades of evidence by half powers of ten of the Bayes
+    /// factor. Carried from memory.
+    JEFFREYS1961
+);

@@ -69,6 +69,43 @@ fn the_demo_writes_its_case_and_answers_first() {
 }
 
 /// RFC 7946 by an independent reader of it, and the property names that others rely on.
+/// Ten stands in two rows; by turns they point at one of two places 500 m apart, rounded to whole degrees (a plane is enough for
+/// that over a kilometre).
+fn two_emitters() -> String {
+    let (metre_north, metre_east) = (1.0 / 111_170.0, 1.0 / 76_060.0);
+    let mut out = String::from("id,lat,lon,bearing,north,class\n");
+    for i in 0..10 {
+        let (east, north) = (250.0 * f64::from(i / 2), if i % 4 < 2 { -400.0 } else { 500.0 });
+        let toward = if i % 2 == 0 { 250.0 } else { 750.0 };
+        let read = f64::atan2(toward - east, -north).to_degrees().rem_euclid(360.0);
+        let (lat, lon) = (47.0 + metre_north * north, 8.0 + metre_east * east);
+        out += &format!("B{i},{lat:.6},{lon:.6},{read:.0},true,A\n");
+    }
+    out
+}
+
+#[test]
+fn two_emitters_are_told_with_their_bearings() {
+    let here = folder("two");
+    fs::write(here.join("bearings.csv"), two_emitters()).unwrap();
+    let told = unwrapped(&azimark_in(&here, &["locate", "bearings.csv"]));
+    assert!(told.contains("TWO PLACES explain these bearings better than one"), "{told}");
+    let (even, odd) = ("; B0, B2, B4, B6, B8", "; B1, B3, B5, B7, B9");
+    assert!(told.contains(even) && told.contains(odd), "{told}");
+    let json = printed(&azimark_in(&here, &["locate", "bearings.csv", "--format", "json"]));
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let mut east: Vec<f64> = (0..2)
+        .map(|k| (json["two_places"]["places"][k]["lon_deg"].as_f64().unwrap() - 8.0) * 76_060.0)
+        .collect();
+    east.sort_by(f64::total_cmp);
+    // Half a degree at 500 m is 4 m, and the least distance of a stand's error of 10 m counts too.
+    assert!((east[0] - 250.0).abs() < 20.0 && (east[1] - 750.0).abs() < 20.0, "{east:?}");
+    let map = printed(&azimark_in(&here, &["locate", "bearings.csv", "--format", "geojson"]));
+    assert_eq!(map.matches("\"kind\":\"region-of-two\"").count(), 2);
+    let demo = printed(&azimark(&["locate", DEMO, "--format", "json"]));
+    assert!(demo.contains("\"two_places\": null"), "the demo has one emitter and two reflections");
+}
+
 #[test]
 fn the_map_file_has_the_promised_features() {
     let here = folder("map");

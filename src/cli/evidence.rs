@@ -17,7 +17,7 @@ use crate::{
     ingest, north,
     observe::ReadBearing,
     radio::Environment,
-    report::{self, Answer, Notes},
+    report::{self, Answer, Notes, TwoPlaces},
     safety,
     solve::{self, Loss, Options, Problem},
     units::{Angle, Hertz, Metres, Sigma},
@@ -224,10 +224,11 @@ impl Evidence {
             Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
         };
         let kinds = solve::kinds(&problem, &options, &fit);
+        let two = solve::pair(&problem, &options, &fit).and_then(|pair| TwoPlaces::of(&pair, &bearings));
         let audit = self.audit(&fit, &problem, &settings);
         findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
-        let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
+        let notes = Notes { bearings, levels, sectors, kinds, two, audit, findings, cautions };
         Ok(Ok(report::answer(fit, notes)))
     }
 

@@ -13,7 +13,7 @@ use crate::{
     north::TrueBearing,
     observe::NorthReference,
     region::{Ellipse, Region, Ring, Scale},
-    report::Answer,
+    report::{Answer, OneOfTwo},
     solve::{Mode, Residual},
     units::{Angle, Confidence, Metres},
 };
@@ -21,7 +21,8 @@ use crate::{
 /// The answer as a GeoJSON feature collection, one line per feature. Coordinates are WGS 84, longitude first.
 ///
 /// Every feature has `kind`: `region` (with `confidence` and `area_m2`), `ellipse`, `bearing` (with `id`, `verdict`
-/// and `probability_direct`), `reading` (with `distance_m`, `level_dbm`, `expected_dbm` and a `marker-color`), `sector`, `stand`, or `place` (with `share`). Regions come first, so that maps draw them below the
+/// and `probability_direct`), `reading` (with `distance_m`, `level_dbm`, `expected_dbm` and a `marker-color`), `sector`, `stand`, `place` (with `share`), and where two places explain the bearings
+/// better than one, `place-of-two` and `region-of-two` (with `number` and the identifiers of its `bearings`). Regions come first, so that maps draw them below the
 /// rest; a region that the data do not determine is absent and named in the collection's `azimark` member.
 pub fn geojson(answer: &Answer) -> String {
     let mut features: Vec<Feature> = Vec::new();
@@ -32,6 +33,7 @@ pub fn geojson(answer: &Answer) -> String {
     features.extend(readings::readings(answer));
     features.extend(sectors::wedges(&answer.sectors, reach_of_sectors(answer)));
     features.extend(stands(&answer.bearings));
+    features.extend(answer.two.iter().flat_map(|two| two.places.iter().enumerate()).flat_map(of_two));
     features.extend(answer.fit.modes().iter().enumerate().map(|(rank, mode)| place(rank + 1, mode)));
     written(&FeatureCollection { bbox: None, features, foreign_members: Some(told(answer)) })
 }
@@ -111,6 +113,19 @@ fn region(answer: &Answer, region: &Region) -> Feature {
             "summary": answer.summary(),
         }),
     )
+}
+
+/// One of two places with its region.
+fn of_two((rank, one): (usize, &OneOfTwo)) -> Vec<Feature> {
+    let number = rank + 1;
+    let about = |kind: &str, name: &str| json!({ "kind": kind, "name": format!("{name} {number} of two"), "number": number, "bearings": one.bearings });
+    let mut out = Vec::new();
+    if let Ok(region) = &one.region {
+        let value = area(region.parts().iter().map(|p| (p.outer(), p.holes())));
+        out.push(feature(value, about("region-of-two", "95 % region of place")));
+    }
+    out.push(feature(point(one.place), about("place-of-two", "place")));
+    out
 }
 
 fn ellipse(answer: &Answer) -> Option<Feature> {

@@ -1,7 +1,7 @@
 //! The answer for programs.
 
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use crate::{
     export::{
@@ -13,7 +13,7 @@ use crate::{
     geodesy::Place,
     north::{TrueBearing, TrueSector},
     region::{NotDetermined, Region, Scale},
-    report::Answer,
+    report::{Answer, OneOfTwo},
     solve::{Judgement, Mode, Residual},
     units::Confidence,
 };
@@ -33,7 +33,7 @@ pub fn json(answer: &Answer) -> String {
 /// The same schema where there is no place at all: `schema`, `version`, `summary`, `complete` (false) and `findings`.
 pub fn json_without(summary: &str, findings: &[Finding]) -> String {
     let findings: Vec<FindingTwin> = findings.iter().map(FindingTwin::of).collect();
-    let body = serde_json::json!({
+    let body = json!({
         "schema": SCHEMA,
         "version": env!("CARGO_PKG_VERSION"),
         "summary": summary,
@@ -60,6 +60,7 @@ struct Twin<'a> {
     levels: Value,
     sectors: Vec<Value>,
     kinds: Value,
+    two_places: Value,
     north_audit: Vec<Value>,
     assumed: Vec<String>,
     findings: Vec<FindingTwin<'a>>,
@@ -131,8 +132,8 @@ impl<'a> Twin<'a> {
             summary: answer.summary(),
             complete: answer.complete(),
             places: answer.fit.modes().iter().map(PlaceTwin::of).collect(),
-            mean: serde_json::json!({ "lat_deg": lat(mean), "lon_deg": lon(mean) }),
-            quoted: serde_json::json!({ "lat_deg": lat(quoted), "lon_deg": lon(quoted) }),
+            mean: json!({ "lat_deg": lat(mean), "lon_deg": lon(mean) }),
+            quoted: json!({ "lat_deg": lat(quoted), "lon_deg": lon(quoted) }),
             regions: answer.regions.iter().map(RegionTwin::of).collect(),
             ellipse: ellipse(answer),
             bearings: answer
@@ -141,14 +142,14 @@ impl<'a> Twin<'a> {
                 .zip(&record.residuals)
                 .map(|(b, r)| BearingTwin::of(b, r))
                 .collect(),
-            agreement: serde_json::json!({
+            agreement: json!({
                 "chi_square": rounded(a.chi_square, 4),
                 "freedom": a.freedom,
                 "p": rounded(a.p, 4),
                 "judgement": judgement(a.judgement),
             }),
             shared_error: record.shared.map_or(Value::Null, |s| {
-                serde_json::json!({
+                json!({
                     "estimate_deg": rounded(s.estimate.to_degrees(), 3),
                     "prior_sigma_deg": rounded(s.prior.to_degrees(), 3),
                 })
@@ -156,16 +157,15 @@ impl<'a> Twin<'a> {
             levels: levels(answer),
             sectors: answer.sectors.iter().map(sector).collect(),
             kinds: kinds(answer),
+            two_places: two_places(answer),
             north_audit: answer.audit.iter().map(audit).collect(),
             assumed: answer.assumptions(),
             findings: answer.findings.iter().map(FindingTwin::of).collect(),
             cautions: answer
                 .cautions
                 .iter()
-                .map(|c| serde_json::json!({ "trigger": c.trigger, "text": c.text }))
-                .chain(std::iter::once(
-                    serde_json::json!({ "trigger": "always", "text": crate::safety::ALWAYS }),
-                ))
+                .map(|c| json!({ "trigger": c.trigger, "text": c.text }))
+                .chain(std::iter::once(json!({ "trigger": "always", "text": crate::safety::ALWAYS })))
                 .collect(),
         }
     }
@@ -177,7 +177,7 @@ fn levels(answer: &Answer) -> Value {
     let priors = &answer.fit.options().levels;
     let left: serde_json::Map<String, Value> =
         answer.levels.left_out.iter().map(|(why, n)| (why.code().to_owned(), Value::from(*n))).collect();
-    serde_json::json!({
+    json!({
         "readings": law.readings,
         "below_floor": law.below,
         "cells": law.cells,
@@ -201,7 +201,7 @@ fn levels(answer: &Answer) -> Value {
 
 fn sector(sector: &TrueSector) -> Value {
     let s = sector.sector();
-    serde_json::json!({
+    json!({
         "id": s.id,
         "site": s.site,
         "origin": s.origin().to_string(),
@@ -212,10 +212,28 @@ fn sector(sector: &TrueSector) -> Value {
     })
 }
 
+/// Two places, where they explain the bearings better than one.
+fn two_places(answer: &Answer) -> Value {
+    let Some(two) = &answer.two else { return Value::Null };
+    let place = |one: &OneOfTwo| {
+        json!({
+            "lat_deg": lat(one.place),
+            "lon_deg": lon(one.place),
+            "region_95": RegionTwin::of(&one.region),
+            "bearings": one.bearings,
+        })
+    };
+    json!({
+        "places": two.places.iter().map(place).collect::<Vec<_>>(),
+        "log_evidence_gain": rounded(two.factor.ln(), 4),
+        "bearings_of_neither": two.neither,
+    })
+}
+
 /// Each kind alone, and the probability that they mean one place.
 fn kinds(answer: &Answer) -> Value {
     let alone = answer.alone.iter().map(|a| {
-        serde_json::json!({
+        json!({
             "kind": a.kind.word(),
             "lat_deg": lat(a.place),
             "lon_deg": lon(a.place),
@@ -223,7 +241,7 @@ fn kinds(answer: &Answer) -> Value {
             "apart_m": rounded(a.apart.value(), 1),
         })
     });
-    serde_json::json!({
+    json!({
         "alone": alone.collect::<Vec<_>>(),
         "p": answer.kinds_p.map_or(Value::Null, |p| rounded(p, 5)),
         "conflict": answer.conflict(),
@@ -231,7 +249,7 @@ fn kinds(answer: &Answer) -> Value {
 }
 
 fn audit(tried: &crate::solve::NorthHypothesis) -> Value {
-    serde_json::json!({
+    json!({
         "hypothesis": tried.kind.words(),
         "log_evidence_gain": rounded(tried.gain, 2),
         "shift_m": tried.shift.map_or(Value::Null, |m| rounded(m.value(), 0)),
@@ -260,7 +278,7 @@ const fn judgement(judgement: Judgement) -> &'static str {
 fn ellipse(answer: &Answer) -> Value {
     let Some(one) = answer.ellipse else { return Value::Null };
     let wide = one.widened(Confidence::P95, answer.scale);
-    serde_json::json!({
+    json!({
         "semi_major_m": rounded(one.semi_major.value(), 2),
         "semi_minor_m": rounded(one.semi_minor.value(), 2),
         "azimuth_deg": rounded(one.azimuth.to_degrees(), 2),

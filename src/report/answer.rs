@@ -7,7 +7,7 @@ use crate::{
     north::{TrueBearing, TrueSector},
     observe::NorthReference,
     region::{Ellipse, NotDetermined, Region, Scale},
-    report::words,
+    report::{two, two::TwoPlaces, words},
     safety::Caution,
     solve::{Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict, levels::LevelFit},
     units::{Angle, Confidence, Dbm, Metres, SquareMetres},
@@ -38,6 +38,8 @@ pub struct Answer {
     pub alone: Vec<Alone>,
     /// Probability that kinds which mean one place differ as much as these.
     pub kinds_p: Option<f64>,
+    /// Two places, where they explain the bearings clearly better than one.
+    pub two: Option<TwoPlaces>,
     /// Other treatments of north, tried; most favoured first.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -105,6 +107,8 @@ pub struct Notes {
     pub sectors: Vec<TrueSector>,
     /// Each kind alone.
     pub kinds: Kinds,
+    /// Two places, where they explain the bearings clearly better than one.
+    pub two: Option<TwoPlaces>,
     /// Other treatments of north, tried.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -115,7 +119,7 @@ pub struct Notes {
 
 /// Gathers regions, ellipse and record of a fit.
 pub fn answer(fit: Fit, notes: Notes) -> Answer {
-    let Notes { bearings, levels, sectors, kinds, audit, findings, cautions } = notes;
+    let Notes { bearings, levels, sectors, kinds, two, audit, findings, cautions } = notes;
     let law = fit.law();
     let alone = kinds.alone.iter().map(|k| Alone::of(k, fit.quoted())).collect();
     let kinds_p = kinds.p;
@@ -140,6 +144,7 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         law,
         alone,
         kinds_p,
+        two,
         audit,
         findings,
         cautions,
@@ -195,6 +200,7 @@ impl Answer {
         if !self.doubtful() && self.north_untold().next().is_some() {
             out += " North cannot be checked from these bearings: see the audit of north.";
         }
+        out += &self.two.as_ref().map_or(String::new(), two::sentence);
         let refused = self.rows_refused();
         if refused > 0 {
             let rows = words::count(refused, "row was", "rows were");

@@ -8,6 +8,7 @@ mod explain;
 mod searched;
 mod sheet;
 mod text;
+mod two;
 mod words;
 
 pub use advice::advice;
@@ -15,4 +16,5 @@ pub use answer::{Against, Alone, Answer, Notes, answer};
 pub use division::{RADIO, division, radio};
 pub use searched::{InPart, PassDone, searched};
 pub use sheet::{Heading, sheet};
+pub use two::{OneOfTwo, TwoPlaces};
 pub use words::{area, bearing, count, distance, place, told, wrapped};

@@ -6,7 +6,7 @@ use crate::{
     finding::{Finding, Severity, clipped},
     observe::NorthReference,
     region::Ellipse,
-    report::{Answer, evidence, words},
+    report::{Answer, evidence, two, words},
     safety::ALWAYS,
     solve::{Judgement, NorthHypothesis, Verdict},
     units::Confidence,
@@ -18,6 +18,7 @@ impl fmt::Display for Answer {
         out += &words::wrapped(&self.summary(), "", "");
         stories(self, &mut out)?;
         way(self, &mut out)?;
+        section(&mut out, "Two places", &two::lines(self));
         figures(self, &mut out)?;
         if !self.bearings.is_empty() {
             table(self, &mut out)?;

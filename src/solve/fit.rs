@@ -60,6 +60,11 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
 pub(super) fn solved(mut scene: Scene, options: &Options) -> Fit {
     scene.compasses = compasses(&scene, options);
     scene.fronts = fronts(&scene, options);
+    laid_out(scene, options)
+}
+
+/// Solves a scene whose compasses and shared places are given.
+pub(super) fn laid_out(scene: Scene, options: &Options) -> Fit {
     let density = Density::new(&scene, options);
     let posterior = search(&density, options.cells);
     let exact = Scene { flat: false, ..scene.clone() };

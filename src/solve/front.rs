@@ -25,6 +25,8 @@ use crate::solve::{
 pub struct Front {
     /// Metres east and north of the scene's centre.
     pub at: Vector2<f64>,
+    /// Covariance of the place, square metres: zero where it is fixed.
+    pub spread: Matrix2<f64>,
     /// Prior probability that foreign bearings share a place, and that it is about here.
     pub weight: f64,
     /// Share of the foreign bearings that then points there.
@@ -47,18 +49,25 @@ const JUDGES: usize = 2 * LANES;
 impl Front {
     /// Density on the circle of a foreign bearing, the shared error of north turned by a sine and cosine.
     pub fn seen(&self, sight: &Sight, turn: (f64, f64)) -> f64 {
-        (1.0 - self.share) / TAU + self.share * lobe(sight, &self.at, turn)
+        (1.0 - self.share) / TAU + self.share * blurred(sight, &self.at, &self.spread, turn)
     }
 }
 
 /// Density of the reading if it points at a place.
 pub(super) fn lobe(sight: &Sight, at: &Vector2<f64>, turn: (f64, f64)) -> f64 {
+    blurred(sight, at, &Matrix2::zeros(), turn)
+}
+
+/// The same for a place that is known with this covariance.
+fn blurred(sight: &Sight, at: &Vector2<f64>, spread: &Matrix2<f64>, turn: (f64, f64)) -> f64 {
     let d = at - Vector2::new(sight.east, sight.north);
     let square = d.norm_squared() + 1e-12;
     let inverse = 1.0 / square.sqrt();
     let cos = (sight.sin * d.x + sight.cos * d.y) * inverse;
     let sin = (sight.sin * d.y - sight.cos * d.x) * inverse;
-    let k = concentration(sight.sigma.powi(2) + sight.position / square);
+    let across = Vector2::new(d.y, -d.x) / square;
+    let unsure = (across.transpose() * spread * across)[0];
+    let k = concentration(sight.sigma.powi(2) + sight.position / square + unsure);
     peak_squared(k).sqrt() * exp_negative(k * ((cos * turn.1 - sin * turn.0).min(1.0) - 1.0))
 }
 
@@ -102,6 +111,7 @@ fn candidates(scene: &Scene, options: &Options) -> Vec<Front> {
     let whole = weights.iter().sum::<f64>().max(1.0);
     let front = |((_, at), w): (&([usize; 2], Vector2<f64>), &f64)| Front {
         at: *at,
+        spread: Matrix2::zeros(),
         weight: options.front.probability * w / whole,
         share: options.front.share,
     };
@@ -117,7 +127,7 @@ fn line(sight: &Sight, at: &Vector2<f64>) -> Matrix2<f64> {
 }
 
 /// Density of the prior of the place, per square metre.
-fn prior(scene: &Scene, at: &Vector2<f64>) -> f64 {
+pub(super) fn prior(scene: &Scene, at: &Vector2<f64>) -> f64 {
     scene.knee / TAU * (scene.knee.powi(2) + at.norm_squared()).powf(-TAIL)
 }
 

@@ -1,6 +1,8 @@
 //! Statistical studies of the solver: how often the stated region holds the emitter, and how good the place is. Short by
 //! default; `AZIMARK_LONG=1` runs many more trials and prints the same tables.
 
+mod norths;
+mod pairs;
 mod reflections;
 mod sectors;
 mod swings;
