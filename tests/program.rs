@@ -107,6 +107,36 @@ fn two_emitters_are_told_with_their_bearings() {
 }
 
 #[test]
+fn an_emitter_that_moves_is_told_with_speed_and_direction() {
+    let here = folder("moves");
+    // East at 0.1 m/s, 360 m an hour; twelve stands to both sides of its way, read every ten minutes to whole degrees.
+    let (metre_north, metre_east) = (1.0 / 111_170.0, 1.0 / 76_060.0);
+    let mut notes = String::from("id,lat,lon,bearing,north,class,time\n");
+    for i in 0..12 {
+        let (east, north) = (200.0 * f64::from(i % 5), if i % 2 == 0 { -500.0 } else { 450.0 });
+        let at = 60.0 * f64::from(i);
+        let read = f64::atan2(at - east, -north).to_degrees().rem_euclid(360.0);
+        let (lat, lon) = (47.0 + metre_north * north, 8.0 + metre_east * east);
+        let time = format!("2026-03-17T{:02}:{:02}:00Z", 10 + i / 6, 10 * (i % 6));
+        notes += &format!("B{i},{lat:.6},{lon:.6},{read:.0},true,A,{time}\n");
+    }
+    fs::write(here.join("bearings.csv"), notes).unwrap();
+    let told = unwrapped(&azimark_in(&here, &["locate", "bearings.csv"]));
+    assert!(told.contains("AN EMITTER THAT MOVES explains these bearings better"), "{told}");
+    let json = printed(&azimark_in(&here, &["locate", "bearings.csv", "--format", "json"]));
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let number = |v: &serde_json::Value| v.as_f64().unwrap();
+    let (velocity, spread) =
+        (&json["drift"]["velocity_east_north_m_s"], &json["drift"]["velocity_covariance_m2_s2"]);
+    for (value, truth, variance) in [(&velocity[0], 0.1, &spread[0]), (&velocity[1], 0.0, &spread[2])] {
+        // Rounding leaves less than a sixth of the 2° that class A states.
+        assert!((number(value) - truth).abs() < number(variance).sqrt(), "{json:#}");
+    }
+    let last = (number(&json["drift"]["lon_deg"]) - 8.0) * 76_060.0;
+    assert!((last - 660.0).abs() < number(&json["drift"]["covariance_m2"][0]).sqrt(), "{last}");
+}
+
+#[test]
 fn the_map_file_has_the_promised_features() {
     let here = folder("map");
     let map = here.join("answer.geojson");

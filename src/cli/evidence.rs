@@ -225,10 +225,11 @@ impl Evidence {
         };
         let kinds = solve::kinds(&problem, &options, &fit);
         let two = solve::pair(&problem, &options, &fit).and_then(|pair| TwoPlaces::of(&pair, &bearings));
+        let drift = solve::drift(&fit, &bearings).filter(solve::Drift::clear);
         let audit = self.audit(&fit, &problem, &settings);
         findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
-        let notes = Notes { bearings, levels, sectors, kinds, two, audit, findings, cautions };
+        let notes = Notes { bearings, levels, sectors, kinds, two, drift, audit, findings, cautions };
         Ok(Ok(report::answer(fit, notes)))
     }
 

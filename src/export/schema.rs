@@ -14,7 +14,7 @@ use crate::{
     north::{TrueBearing, TrueSector},
     region::{NotDetermined, Region, Scale},
     report::{Answer, OneOfTwo},
-    solve::{Judgement, Mode, Residual},
+    solve::{Drift, Judgement, Mode, Residual},
     units::Confidence,
 };
 
@@ -61,6 +61,7 @@ struct Twin<'a> {
     sectors: Vec<Value>,
     kinds: Value,
     two_places: Value,
+    drift: Value,
     north_audit: Vec<Value>,
     assumed: Vec<String>,
     findings: Vec<FindingTwin<'a>>,
@@ -158,6 +159,7 @@ impl<'a> Twin<'a> {
             sectors: answer.sectors.iter().map(sector).collect(),
             kinds: kinds(answer),
             two_places: two_places(answer),
+            drift: answer.drift.as_ref().map_or(Value::Null, drift),
             north_audit: answer.audit.iter().map(audit).collect(),
             assumed: answer.assumptions(),
             findings: answer.findings.iter().map(FindingTwin::of).collect(),
@@ -227,6 +229,19 @@ fn two_places(answer: &Answer) -> Value {
         "places": two.places.iter().map(place).collect::<Vec<_>>(),
         "log_evidence_gain": rounded(two.factor.ln(), 4),
         "bearings_of_neither": two.neither,
+    })
+}
+
+/// An emitter that moves.
+fn drift(drift: &Drift) -> Value {
+    json!({
+        "lat_deg": lat(drift.place),
+        "lon_deg": lon(drift.place),
+        "covariance_m2": drift.covariance.map(|v| rounded(v, 2)),
+        "time_utc": drift.at.to_string(),
+        "velocity_east_north_m_s": drift.velocity.map(|v| rounded(v, 5)),
+        "velocity_covariance_m2_s2": drift.velocity_covariance.map(|v| rounded(v, 9)),
+        "log_evidence_gain": rounded(drift.gain, 4),
     })
 }
 

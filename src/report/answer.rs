@@ -7,9 +7,11 @@ use crate::{
     north::{TrueBearing, TrueSector},
     observe::NorthReference,
     region::{Ellipse, NotDetermined, Region, Scale},
-    report::{two, two::TwoPlaces, words},
+    report::{drift, two, two::TwoPlaces, words},
     safety::Caution,
-    solve::{Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict, levels::LevelFit},
+    solve::{
+        Drift, Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict, levels::LevelFit,
+    },
     units::{Angle, Confidence, Dbm, Metres, SquareMetres},
 };
 
@@ -40,6 +42,8 @@ pub struct Answer {
     pub kinds_p: Option<f64>,
     /// Two places, where they explain the bearings clearly better than one.
     pub two: Option<TwoPlaces>,
+    /// An emitter that moves, where it explains the bearings clearly better than one that stands still.
+    pub drift: Option<Drift>,
     /// Other treatments of north, tried; most favoured first.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -109,6 +113,8 @@ pub struct Notes {
     pub kinds: Kinds,
     /// Two places, where they explain the bearings clearly better than one.
     pub two: Option<TwoPlaces>,
+    /// An emitter that moves, where it explains the bearings clearly better than one that stands still.
+    pub drift: Option<Drift>,
     /// Other treatments of north, tried.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -119,7 +125,7 @@ pub struct Notes {
 
 /// Gathers regions, ellipse and record of a fit.
 pub fn answer(fit: Fit, notes: Notes) -> Answer {
-    let Notes { bearings, levels, sectors, kinds, two, audit, findings, cautions } = notes;
+    let Notes { bearings, levels, sectors, kinds, two, drift, audit, findings, cautions } = notes;
     let law = fit.law();
     let alone = kinds.alone.iter().map(|k| Alone::of(k, fit.quoted())).collect();
     let kinds_p = kinds.p;
@@ -145,6 +151,7 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         alone,
         kinds_p,
         two,
+        drift,
         audit,
         findings,
         cautions,
@@ -201,6 +208,7 @@ impl Answer {
             out += " North cannot be checked from these bearings: see the audit of north.";
         }
         out += &self.two.as_ref().map_or(String::new(), two::sentence);
+        out += &self.drift.as_ref().map_or(String::new(), drift::sentence);
         let refused = self.rows_refused();
         if refused > 0 {
             let rows = words::count(refused, "row was", "rows were");

@@ -3,6 +3,7 @@
 mod advice;
 mod answer;
 mod division;
+mod drift;
 mod evidence;
 mod explain;
 mod searched;

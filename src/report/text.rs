@@ -6,7 +6,7 @@ use crate::{
     finding::{Finding, Severity, clipped},
     observe::NorthReference,
     region::Ellipse,
-    report::{Answer, evidence, two, words},
+    report::{Answer, drift, evidence, two, words},
     safety::ALWAYS,
     solve::{Judgement, NorthHypothesis, Verdict},
     units::Confidence,
@@ -19,6 +19,7 @@ impl fmt::Display for Answer {
         stories(self, &mut out)?;
         way(self, &mut out)?;
         section(&mut out, "Two places", &two::lines(self));
+        section(&mut out, "An emitter that moves", &drift::lines(self));
         figures(self, &mut out)?;
         if !self.bearings.is_empty() {
             table(self, &mut out)?;

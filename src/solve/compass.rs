@@ -17,7 +17,7 @@ use crate::solve::{
 pub type Compass = (f64, f64);
 
 /// How far the nodes reach, in standard deviations of the prior.
-const REACH: f64 = 2.4;
+const REACH: f64 = 2.0;
 
 /// Nodes on either side, at most: their distance is then a fifth of the standard deviation of the prior.
 const MOST: i32 = 12;

@@ -8,6 +8,7 @@ mod audit;
 mod compass;
 mod cut;
 mod density;
+mod drift;
 mod edge;
 mod evidence;
 mod fit;
@@ -30,6 +31,7 @@ pub mod swing;
 pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};
+pub use drift::{Drift, drift};
 pub use fit::{Fit, Mode, fit};
 pub use kinds::{Kind, Kinds, contradict, kinds};
 pub use options::{CompassPrior, FrontPrior, Loss, Options, Problem, SolveError};

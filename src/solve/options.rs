@@ -112,7 +112,7 @@ impl CompassPrior {
 
 impl Default for CompassPrior {
     fn default() -> Self {
-        Self { probability: 0.3, sigma: Sigma::<Angle>::degrees(10.0).expect("positive") }
+        Self { probability: 0.6, sigma: Sigma::<Angle>::degrees(13.0).expect("positive") }
     }
 }
 

@@ -1,0 +1,56 @@
+//! An emitter that moves, in words.
+
+use crate::{
+    observe::NorthReference,
+    region::{Ellipse, Scale},
+    report::{Answer, words},
+    solve::Drift,
+    units::{Angle, Confidence},
+};
+
+/// Speed in metres per second with its standard deviation, and the direction of motion from true north.
+fn motion(drift: &Drift) -> (f64, f64, Angle) {
+    let [e, n] = drift.velocity;
+    let [ee, en, nn] = drift.velocity_covariance;
+    let speed = e.hypot(n);
+    let variance = (e * e * ee + 2.0 * e * n * en + n * n * nn) / (speed * speed);
+    (speed, variance.max(0.0).sqrt(), Angle::radians(e.atan2(n)).compass())
+}
+
+/// The sentence of the summary.
+pub(super) fn sentence(drift: &Drift) -> String {
+    format!(
+        " AN EMITTER THAT MOVES explains these bearings better than one that stands still, by a factor {}: see below.",
+        words::factor(drift.gain)
+    )
+}
+
+/// The section, a line each.
+pub(super) fn lines(answer: &Answer) -> Vec<String> {
+    let Some(drift) = &answer.drift else { return Vec::new() };
+    let (speed, sigma, toward) = motion(drift);
+    // Two digits of the uncertainty.
+    let digits = (1.0 - (3.6 * sigma).log10().floor()).clamp(0.0, 3.0) as usize;
+    let mut out = vec![format!(
+        "it moves {:.digits$} ± {:.digits$} km/h toward {}",
+        3.6 * speed,
+        3.6 * sigma,
+        words::bearing(toward, NorthReference::True)
+    )];
+    if let Some(ellipse) = Ellipse::one_sigma(drift.covariance) {
+        let wide = ellipse.widened(Confidence::P95, Scale::Known);
+        out.push(format!(
+            "at {}, the last bearing, it was near {}: 95 % ellipse of half-axes {} and {}, the longer along {}",
+            drift.at,
+            words::place(drift.place, ellipse.semi_major),
+            words::distance(wide.semi_major),
+            words::distance(wide.semi_minor),
+            words::bearing(wide.azimuth, NorthReference::True)
+        ));
+    }
+    out.push(
+        "the regions below take it as standing still. Two people who take bearings at the same moment from different stands settle it"
+            .to_owned(),
+    );
+    out
+}
