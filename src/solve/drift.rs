@@ -10,6 +10,7 @@ use crate::{
     geodesy::{Place, PlanePoint},
     instant::Instant,
     north::TrueBearing,
+    numeric::quadrature,
     solve::{
         density::Density,
         fit::Fit,
@@ -56,6 +57,9 @@ const LEAST_DRIFT_M: f64 = 60.0;
 /// Velocities from which the best is sought, and steps of that search.
 const STARTS: usize = 3;
 const STEPS: usize = 60;
+
+/// Gauss nodes of each component of the velocity.
+const NODES: usize = 5;
 
 /// Places from which each velocity's best is climbed.
 const PLACES: usize = 3;
@@ -184,7 +188,7 @@ impl<'a> Search<'a> {
         Some((at, peak))
     }
 
-    /// Evidence, covariance and place by Laplace's approximation about the best velocity.
+    /// Evidence, places and velocities, averaged over the velocities about the best one.
     fn told(
         &self,
         velocity: &Vector2<f64>,
@@ -192,43 +196,83 @@ impl<'a> Search<'a> {
         still: &Peak,
         bearings: &[TrueBearing],
     ) -> Option<Drift> {
-        let (own, mass) = (prior(velocity), |v: Vector2<f64>| self.near(&v, peak).map(|p| p.log_mass()));
-        // Steps over which a normal peak falls by about half, found from the first guess of a tenth of the velocity.
+        let spread = self.spread(velocity, peak)?;
+        let top = peak.log_mass() + prior(velocity);
+        let one = quadrature::standard_normal(NODES);
+        let nodes = one.iter().flat_map(|a| one.iter().map(move |b| (Vector2::new(a.0, b.0), a.1 * b.1)));
+        let mut moments = Moments::default();
+        for (z, weight) in nodes {
+            let v = velocity + spread * z;
+            let Some(here) = self.near(&v, peak) else { continue };
+            let ratio = here.log_mass() + prior(&v) - top + 0.5 * z.norm_squared();
+            moments.add(weight * ratio.exp(), &v, &here);
+        }
+        let gain = top + std::f64::consts::TAU.ln() + spread.determinant().ln() + moments.mass.ln()
+            - still.log_mass();
+        let at = bearings.iter().filter_map(|b| b.read().time.clone()).max_by_key(|t| t.utc())?;
+        let (velocity, velocity_covariance) = moments.velocity();
+        let (place, covariance) = moments.place();
+        let place = self.scene.place(place.x, place.y);
+        let velocity = [velocity.x, velocity.y];
+        Some(Drift { gain, velocity, velocity_covariance, place, covariance, at })
+    }
+
+    /// A square root of the covariance of the velocity, from the curvature at the best one; `None` where it has none.
+    fn spread(&self, velocity: &Vector2<f64>, peak: &Peak) -> Option<Matrix2<f64>> {
+        let mass = |v: Vector2<f64>| self.near(&v, peak).map(|p| p.log_mass());
         let h = (0.1 * velocity.norm()).max(3.0 / self.span);
         let [e, n] = [Vector2::new(h, 0.0), Vector2::new(0.0, h)];
         let here = peak.log_mass();
         let second =
             |d: Vector2<f64>| Some((2.0 * here - mass(velocity + d)? - mass(velocity - d)?) / (h * h));
-        let (ee, nn) = (second(e)?, second(n)?);
-        let mixed = mass(velocity + e + n)? + mass(velocity - e - n)?
+        let across = mass(velocity + e + n)? + mass(velocity - e - n)?
             - mass(velocity + e - n)?
             - mass(velocity - e + n)?;
-        let information = Matrix2::new(ee, -mixed / (4.0 * h * h), -mixed / (4.0 * h * h), nn);
-        let covariance = information.try_inverse().filter(|c| c[(0, 0)] > 0.0 && c.determinant() > 0.0)?;
-        let gain =
-            here + own + std::f64::consts::TAU.ln() + 0.5 * covariance.determinant().ln() - still.log_mass();
-        let column = |d: Vector2<f64>| {
-            let [a, b] = [velocity + d, velocity - d].map(|v| self.near(&v, peak).map(|p| p.at));
-            Some((a? - b?) / (2.0 * h))
-        };
-        let slope = Matrix2::from_columns(&[column(e)?, column(n)?]);
-        let place = peak.covariance + slope * covariance * slope.transpose();
-        let at = bearings.iter().filter_map(|b| b.read().time.clone()).max_by_key(|t| t.utc())?;
-        let parts = |m: &Matrix2<f64>| [m[(0, 0)], m[(0, 1)], m[(1, 1)]];
-        Some(Drift {
-            gain,
-            velocity: [velocity.x, velocity.y],
-            velocity_covariance: parts(&covariance),
-            place: self.scene.place(peak.at.x, peak.at.y),
-            covariance: parts(&place),
-            at,
-        })
+        let mixed = -across / (4.0 * h * h);
+        let information = Matrix2::new(second(e)?, mixed, mixed, second(n)?);
+        Some(information.try_inverse()?.cholesky()?.l())
     }
 
     /// The peak of a velocity that is near another one's.
     fn near(&self, velocity: &Vector2<f64>, peak: &Peak) -> Option<Peak> {
         let scene = self.seen(velocity);
         climb(&Density::new(&scene, &self.options), peak.at)
+    }
+}
+
+/// Weighted sums over velocities.
+#[derive(Default)]
+struct Moments {
+    mass: f64,
+    velocity: Vector2<f64>,
+    velocity_squares: Matrix2<f64>,
+    place: Vector2<f64>,
+    place_squares: Matrix2<f64>,
+}
+
+impl Moments {
+    fn add(&mut self, weight: f64, velocity: &Vector2<f64>, peak: &Peak) {
+        self.mass += weight;
+        self.velocity += weight * velocity;
+        self.velocity_squares += weight * velocity * velocity.transpose();
+        self.place += weight * peak.at;
+        self.place_squares += weight * (peak.at * peak.at.transpose() + peak.covariance);
+    }
+
+    /// Mean velocity with its covariance.
+    fn velocity(&self) -> (Vector2<f64>, [f64; 3]) {
+        self.of(&self.velocity, &self.velocity_squares)
+    }
+
+    /// Mean place with its covariance.
+    fn place(&self) -> (Vector2<f64>, [f64; 3]) {
+        self.of(&self.place, &self.place_squares)
+    }
+
+    fn of(&self, sum: &Vector2<f64>, squares: &Matrix2<f64>) -> (Vector2<f64>, [f64; 3]) {
+        let mean = sum / self.mass;
+        let m = squares / self.mass - mean * mean.transpose();
+        (mean, [m[(0, 0)], m[(0, 1)], m[(1, 1)]])
     }
 }
 
