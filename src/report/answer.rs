@@ -345,7 +345,7 @@ impl Answer {
             let compass = o.compass;
             if compass.probability > 0.0 {
                 out.push(format!(
-                    "an error that all compasses share beyond what was stated: {:.0} %, and then ± {:.0}°",
+                    "an error that all bearings of one team's compass share beyond what was stated: {:.0} %, and then ± {:.0}°",
                     100.0 * compass.probability,
                     compass.sigma.to_degrees()
                 ));

@@ -1,8 +1,8 @@
-//! An error that all compasses of a survey share beyond what was stated: steel beside the hand, a bent needle, a habit. Rare, and
+//! An error that the bearings of one crew share beyond what was stated: steel beside the hand, a bent needle, a habit. Rare, and
 //! then of many degrees.
 //!
-//! It is integrated out over nodes. Where the stands lie all round the emitter the lines of a wrong node do not meet, and the node
-//! is left out; where they lie to one side every node counts, and the region tells so.
+//! It is integrated out over nodes, for each crew by itself. Where the stands lie all round the emitter the lines of a wrong node do
+//! not meet, and the node is left out where that holds for every crew; where they lie to one side every node counts, and the region tells so.
 
 use nalgebra::Vector2;
 
@@ -10,7 +10,7 @@ use crate::solve::{
     cut::{Ray, cuts},
     front::lobe,
     options::{Loss, Options},
-    scene::Scene,
+    scene::{Scene, Sight},
 };
 
 /// A node: an error in radians, to be added to the readings, with its prior probability.
@@ -44,11 +44,15 @@ pub fn compasses(scene: &Scene, options: &Options) -> Vec<Compass> {
         return vec![(0.0, 1.0)];
     }
     let all = nodes(scene, options);
-    let scores: Vec<f64> = all.iter().map(|node| node.1.ln() + best(scene, node.0)).collect();
-    let top = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let counts = |score: f64| score >= top + LEAST.ln();
-    let kept: Vec<Compass> = all.iter().zip(&scores).filter(|(_, s)| counts(**s)).map(|(n, _)| *n).collect();
-    if kept.is_empty() { vec![(0.0, 1.0)] } else { kept }
+    let mut counts = vec![false; all.len()];
+    for crew in 0..scene.crews {
+        let own: Vec<&Sight> = scene.sights.iter().filter(|s| s.whose == crew).collect();
+        let scores: Vec<f64> =
+            all.iter().map(|node| node.1.ln() + best(&own, scene.within, node.0)).collect();
+        let top = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        counts.iter_mut().zip(&scores).for_each(|(c, s)| *c |= *s >= top + LEAST.ln());
+    }
+    all.into_iter().zip(counts).filter(|(_, counts)| *counts).map(|(node, _)| node).collect()
 }
 
 /// Nodes of the prior: zero, and a normal density in even steps.
@@ -66,11 +70,10 @@ fn nodes(scene: &Scene, options: &Options) -> Vec<Compass> {
         .collect()
 }
 
-/// Logarithm of the greatest likelihood of any cut of two lines, with all bearings turned.
-fn best(scene: &Scene, turn: f64) -> f64 {
+/// Logarithm of the greatest likelihood of any cut of two lines, with all of these bearings turned.
+fn best(sights: &[&Sight], within: f64, turn: f64) -> f64 {
     let (sin, cos) = turn.sin_cos();
-    let rays: Vec<Ray> = scene
-        .sights
+    let rays: Vec<Ray> = sights
         .iter()
         .map(|s| Ray {
             from: Vector2::new(s.east, s.north),
@@ -79,16 +82,16 @@ fn best(scene: &Scene, turn: f64) -> f64 {
         })
         .collect();
     let at = |place: &Vector2<f64>| -> f64 {
-        let one = |s: &crate::solve::scene::Sight| {
-            let loose = crate::solve::scene::Sight { sigma: LOOSE * s.sigma, ..s.clone() };
+        let one = |s: &&Sight| {
+            let loose = Sight { sigma: LOOSE * s.sigma, ..(*s).clone() };
             let (direct, back) = (lobe(&loose, place, (sin, cos)), lobe(&loose, place, (-sin, -cos)));
             let right = (1.0 - FOREIGN) * ((1.0 - s.reversed) * direct + s.reversed * back);
             (right + FOREIGN / std::f64::consts::TAU).ln()
         };
-        scene.sights.iter().map(one).sum()
+        sights.iter().map(one).sum()
     };
     let places = cuts(&rays);
-    let found = places.iter().filter(|p| p.amax() < scene.within).map(at);
+    let found = places.iter().filter(|p| p.amax() < within).map(at);
     // Without any cut every bearing but one is foreign.
-    found.fold(-(scene.sights.len() as f64) * 3.0, f64::max)
+    found.fold(-(sights.len() as f64) * 3.0, f64::max)
 }

@@ -1,8 +1,8 @@
 //! The posterior density at points of the plane, with the shared error of north, the scale of errors and the
 //! foreign share integrated out; and an upper bound for it over a whole cell.
 //!
-//! p(x) ∝ p₀(x) Σₙ wₙ Πᵢ [ (1 − εᵢ − βᵢ) f(Δᵢ) + βᵢ f(Δᵢ − 180°) + εᵢ/2π ], with Δᵢ the miss of bearing i at
-//! node n, f the lobe of [`super::lobe`], εᵢ the foreign share after front and back levels, βᵢ the chance of
+//! p(x) ∝ p₀(x) Σₙ wₙ Π_c Σ_k w_k Πᵢ [ (1 − εᵢ − βᵢ) f(Δᵢ) + βᵢ f(Δᵢ − 180°) + εᵢ/2π ], with Δᵢ the miss of bearing i at
+//! nodes n and k, n those that all bearings share and k the error of crew c's compass, i the bearings of that crew, f the lobe of [`super::lobe`], εᵢ the foreign share after front and back levels, βᵢ the chance of
 //! being reversed, and p₀ ∝ (a² + d²)^(−3/2), the bivariate Cauchy density about the stands' centre.
 
 use std::f64::consts::TAU;
@@ -32,7 +32,10 @@ const RESCALE_EVERY: usize = 24;
 #[derive(Clone, Debug)]
 pub struct Density<'a> {
     pub(super) scene: &'a Scene,
+    /// Weights of the combinations of nodes that all bearings share.
     weights: Vec<f64>,
+    /// Weights of the errors of one compass.
+    compass: Vec<f64>,
     bearings: Vec<Prepared>,
     loss: Loss,
 }
@@ -53,6 +56,9 @@ impl<const BOUND: bool> pulp::NullaryFnOnce for Evaluation<'_, '_, '_, BOUND> {
         self.density.evaluate::<BOUND>(self.points, self.radius)
     }
 }
+
+/// Probability of a bearing of being direct and of being reversed, at each combination of nodes.
+type Parts = Vec<(f64, f64)>;
 
 /// What the inner loop needs of a bearing at every node.
 #[derive(Clone, Debug)]
@@ -75,16 +81,17 @@ impl<'a> Density<'a> {
         let fronts = if mixture { scene.fronts.as_slice() } else { &[] };
         let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture, fronts)).collect();
         let shared: f64 = fronts.iter().map(|f| f.weight).sum();
-        let mut weights = Vec::with_capacity(nodes.combinations(fronts.len()));
-        for o in &nodes.offset {
+        let mut weights = Vec::with_capacity(nodes.combinations(fronts.len()) / nodes.compass.len());
+        for n in &nodes.north {
             for s in &nodes.scale {
-                weights.extend(nodes.foreign.iter().map(|f| o.weight * s.1 * f.1 * (1.0 - shared)));
+                weights.extend(nodes.foreign.iter().map(|f| n.1 * s.1 * f.1 * (1.0 - shared)));
                 for front in fronts {
-                    weights.extend(nodes.shared.iter().map(|f| o.weight * s.1 * f.1 * front.weight));
+                    weights.extend(nodes.shared.iter().map(|f| n.1 * s.1 * f.1 * front.weight));
                 }
             }
         }
-        Self { scene, weights, bearings, loss: options.loss }
+        let compass = nodes.compass.iter().map(|c| c.1).collect();
+        Self { scene, weights, compass, bearings, loss: options.loss }
     }
 
     /// Natural logarithm of the density (up to a constant) at each point.
@@ -145,12 +152,13 @@ impl<'a> Density<'a> {
     #[inline(always)]
     fn evaluate<const BOUND: bool>(&self, points: &Batch, radius: f64) -> [f64; LANES] {
         let mut logs = self.prior::<BOUND>(points, radius);
-        let combinations = self.weights.len();
-        let mut products = vec![[1.0; LANES]; combinations];
+        let combinations = self.combinations();
+        let mut all = vec![[1.0; LANES]; combinations * self.scene.crews];
         for (i, (sight, prepared)) in self.scene.sights.iter().zip(&self.bearings).enumerate() {
             let look = Look::at(sight, self.scene, points);
+            let products = &mut all[sight.whose * combinations..][..combinations];
             match self.loss {
-                Loss::Mixture => self.multiply::<BOUND>(&mut products, sight, prepared, &look, radius),
+                Loss::Mixture => self.multiply::<BOUND>(products, sight, prepared, &look, radius),
                 Loss::Classic(loss) => {
                     for (product, turn) in products.iter_mut().zip(&prepared.turns) {
                         for l in 0..LANES {
@@ -163,14 +171,44 @@ impl<'a> Density<'a> {
                 }
             }
             if (i + 1) % RESCALE_EVERY == 0 || self.loss != Loss::Mixture {
-                rescale(&mut products, &mut logs);
+                all.chunks_exact_mut(combinations).for_each(|products| rescale(products, &mut logs));
             }
         }
+        let sums = self.summed(&all);
         for l in 0..LANES {
-            let sum: f64 = products.iter().zip(&self.weights).map(|(p, w)| p[l] * w).sum();
-            logs[l] += sum.ln();
+            logs[l] += sums[l].ln();
         }
         logs
+    }
+
+    /// Number of combinations of nodes for one crew.
+    fn combinations(&self) -> usize {
+        self.compass.len() * self.weights.len()
+    }
+
+    /// Averages over the errors of each crew's compass, then over the nodes that all bearings share.
+    #[inline(always)]
+    fn summed(&self, all: &[[f64; LANES]]) -> [f64; LANES] {
+        let shared = self.weights.len();
+        let mut sums = [0.0; LANES];
+        for (i, weight) in self.weights.iter().enumerate() {
+            let mut product = [*weight; LANES];
+            for crew in all.chunks_exact(self.combinations()) {
+                let mut mean = [0.0; LANES];
+                for (k, w) in self.compass.iter().enumerate() {
+                    for l in 0..LANES {
+                        mean[l] += w * crew[k * shared + i][l];
+                    }
+                }
+                for l in 0..LANES {
+                    product[l] *= mean[l];
+                }
+            }
+            for l in 0..LANES {
+                sums[l] += product[l];
+            }
+        }
+        sums
     }
 
     /// Multiplies every combination's product by this bearing's factor.
@@ -216,14 +254,16 @@ impl<'a> Density<'a> {
         })
     }
 
-    /// Weight of every node combination given the place, and the probability of each bearing being direct and being reversed at
-    /// each of them.
-    fn at_nodes(&self, east: f64, north: f64) -> (Vec<f64>, Vec<Vec<(f64, f64)>>) {
+    /// For each crew the weight of every combination of nodes given the place, its compass's errors first; and the probability of each
+    /// bearing being direct and being reversed at each of them.
+    fn at_nodes(&self, east: f64, north: f64) -> (Vec<Vec<f64>>, Vec<Parts>) {
         let points = ([east; LANES], [north; LANES]);
-        let mut logs: Vec<f64> = self.weights.iter().map(|w| w.ln()).collect();
-        let mut parts: Vec<Vec<(f64, f64)>> = Vec::with_capacity(self.bearings.len());
+        let prior: Vec<f64> = self.compass.iter().flat_map(|w| vec![w.ln(); self.weights.len()]).collect();
+        let mut logs = vec![prior; self.scene.crews];
+        let mut parts: Vec<Parts> = Vec::with_capacity(self.bearings.len());
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
             let look = Look::at(sight, self.scene, &points);
+            let logs = &mut logs[sight.whose];
             let mut here = Vec::with_capacity(logs.len());
             for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
                 let (toward, away) = look.lobes::<false>(*turn, 0.0);
@@ -241,7 +281,24 @@ impl<'a> Density<'a> {
             }
             parts.push(here);
         }
-        (normalised(&logs), parts)
+        (self.posterior_of_nodes(&logs), parts)
+    }
+
+    /// Weights for each crew from the logarithms of each crew's own products.
+    fn posterior_of_nodes(&self, logs: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let shared = self.weights.len();
+        let total =
+            |crew: &Vec<f64>, i: usize| log_sum((0..self.compass.len()).map(|k| crew[k * shared + i]));
+        let sums: Vec<Vec<f64>> =
+            logs.iter().map(|crew| (0..shared).map(|i| total(crew, i)).collect()).collect();
+        let all: Vec<f64> = (0..shared)
+            .map(|i| self.weights[i].ln() + sums.iter().map(|crew| crew[i]).sum::<f64>())
+            .collect();
+        let of = |(crew, sums): (&Vec<f64>, &Vec<f64>)| {
+            let log = |(c, log): (usize, &f64)| log + all[c % shared] - sums[c % shared];
+            normalised(&crew.iter().enumerate().map(log).collect::<Vec<f64>>())
+        };
+        logs.iter().zip(&sums).map(of).collect()
     }
 
     /// The probability of each bearing being direct and being reversed given the place, averaged over the nodes.
@@ -249,19 +306,27 @@ impl<'a> Density<'a> {
         let (weights, parts) = self.at_nodes(east, north);
         parts
             .iter()
-            .map(|p| {
+            .zip(&self.scene.sights)
+            .map(|(p, sight)| {
+                let weights = &weights[sight.whose];
                 let mean =
-                    |f: fn(&(f64, f64)) -> f64| p.iter().zip(&weights).map(|(x, w)| f(x) * w).sum::<f64>();
+                    |f: fn(&(f64, f64)) -> f64| p.iter().zip(weights).map(|(x, w)| f(x) * w).sum::<f64>();
                 (mean(|x| x.0), mean(|x| x.1))
             })
             .collect()
     }
 
-    /// The weight of every combination of nodes given the place; they sum to 1. Offset nodes come first, then scales, then
-    /// foreign shares.
+    /// The weight of every combination of nodes given the place, for the crew with the most bearings; they sum to 1. Errors of
+    /// the compass come first, then those of north, then scales, then foreign shares.
     pub fn node_weights(&self, east: f64, north: f64) -> Vec<f64> {
-        self.at_nodes(east, north).0
+        self.at_nodes(east, north).0.swap_remove(0)
     }
+}
+
+/// Logarithm of the sum of numbers given by their logarithms.
+fn log_sum(logs: impl Iterator<Item = f64> + Clone) -> f64 {
+    let top = logs.clone().fold(f64::NEG_INFINITY, f64::max);
+    if top == f64::NEG_INFINITY { top } else { top + logs.map(|l| (l - top).exp()).sum::<f64>().ln() }
 }
 
 /// Weights that sum to 1 from their logarithms.
@@ -274,7 +339,7 @@ fn normalised(logs: &[f64]) -> Vec<f64> {
 
 fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, fronts: &[Front]) -> Prepared {
     let turns: Vec<(f64, f64)> =
-        nodes.offset.iter().map(|n| (n.north * sight.shared + n.compass).sin_cos()).collect();
+        nodes.offsets().iter().map(|n| (n.north * sight.shared + n.compass).sin_cos()).collect();
     let shares = |turn: &(f64, f64)| {
         let at = |f: &Node, density: f64| {
             let (direct, foreign) = if mixture { shares(sight, f.0) } else { (1.0, 0.0) };

@@ -13,22 +13,22 @@ use crate::{
 /// A node with its weight; weights of one quantity sum to 1.
 pub type Node = (f64, f64);
 
-/// An error that bearings share, with its weight.
+/// An error of direction that bearings share: of a crew's compass, and of north.
 #[derive(Clone, Copy, Debug)]
 pub struct Offset {
     /// Of north, in standard deviations, for bearings that share one.
     pub north: f64,
-    /// Of all compasses, radians.
+    /// Of the compass, radians.
     pub compass: f64,
-    /// Its weight; those that were left out beforehand are missing from a sum of 1.
-    pub weight: f64,
 }
 
 /// Quadrature nodes for the three quantities.
 #[derive(Clone, Debug)]
 pub struct Nodes {
-    /// Shared errors of direction.
-    pub offset: Vec<Offset>,
+    /// Errors of a compass, radians; weights of those that were left out beforehand are missing from a sum of 1.
+    pub compass: Vec<Node>,
+    /// Error of north in standard deviations, for bearings that share one.
+    pub north: Vec<Node>,
     /// Common scale of the errors in standard deviations of its logarithm.
     pub scale: Vec<Node>,
     /// Share of foreign bearings that share no place.
@@ -56,16 +56,25 @@ impl Nodes {
             ),
             Loss::Classic(_) => (one.clone(), one.clone(), one),
         };
-        let norths = quadrature::standard_normal(count(offset / 0.3));
-        let offset = compasses
-            .iter()
-            .flat_map(|c| norths.iter().map(|n| Offset { north: n.0, compass: c.0, weight: n.1 * c.1 }));
-        Self { offset: offset.collect(), scale, foreign, shared }
+        let north = quadrature::standard_normal(count(offset / 0.3));
+        Self { compass: compasses.to_vec(), north, scale, foreign, shared }
     }
 
-    /// Number of combinations with that many places that may be shared.
+    /// Every error of direction: for each compass error that of north.
+    pub fn offsets(&self) -> Vec<Offset> {
+        let at = |c: &Node| {
+            let compass = c.0;
+            self.north.iter().map(move |n| Offset { north: n.0, compass })
+        };
+        self.compass.iter().flat_map(at).collect()
+    }
+
+    /// Number of combinations, for one crew, with that many places that may be shared.
     pub fn combinations(&self, fronts: usize) -> usize {
-        self.offset.len() * self.scale.len() * (self.foreign.len() + fronts * self.shared.len())
+        self.compass.len()
+            * self.north.len()
+            * self.scale.len()
+            * (self.foreign.len() + fronts * self.shared.len())
     }
 }
 

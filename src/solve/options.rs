@@ -46,7 +46,7 @@ pub struct Options {
     pub foreign: (f64, f64),
     /// A place that foreign bearings may share.
     pub front: FrontPrior,
-    /// An error that all compasses may share.
+    /// An error that the bearings of one compass may share.
     pub compass: CompassPrior,
     /// Prior probability that a bearing is reversed (front and back confused) when front and back levels say
     /// nothing. Common practice, no source.
@@ -93,7 +93,8 @@ impl Default for FrontPrior {
     }
 }
 
-/// What is taken for granted of an error that all compasses of a survey share beyond what was stated. Common practice, no source:
+/// What is taken for granted of an error that the bearings of one compass share beyond what was stated: of the only one, or of each
+/// team's. Common practice, no source:
 /// a vehicle or a fence beside every stand, a bent needle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CompassPrior {

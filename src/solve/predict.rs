@@ -67,9 +67,10 @@ impl Fit {
 
 fn reading(hand: &Hand, nodes: &Nodes, weights: &[f64]) -> Reading {
     let (mut turn, mut square, mut foreign) = (0.0, 0.0, 0.0);
-    let chunk = weights.len() / (nodes.offset.len() * nodes.scale.len()).max(1);
+    let offsets = nodes.offsets();
+    let chunk = weights.len() / (offsets.len() * nodes.scale.len()).max(1);
     let mut chunks = weights.chunks(chunk.max(1));
-    for offset in &nodes.offset {
+    for offset in &offsets {
         // A shared error is what has to be added to the readings to make them true.
         let by = -(offset.north * hand.shared + offset.compass);
         for scale in &nodes.scale {

@@ -68,6 +68,8 @@ pub struct Sight {
     pub foreign_odds: f64,
     /// Probability of being reversed, before any other bearing is looked at.
     pub reversed: f64,
+    /// Whose compass it was read from: number of a [`Scene`]'s compasses.
+    pub whose: usize,
 }
 
 /// All bearings on one plane, with the square to search.
@@ -85,7 +87,9 @@ pub struct Scene {
     pub flat: bool,
     /// What else than bearings speaks of the place.
     pub others: Arc<[Box<dyn Evidence>]>,
-    /// Errors that all compasses may share, with their probabilities.
+    /// How many compasses there are: bearings of one share an error.
+    pub crews: usize,
+    /// Errors that a compass may have, with their probabilities.
     pub compasses: Vec<Compass>,
     /// Places that foreign bearings may share.
     pub fronts: Vec<Front>,
@@ -106,7 +110,9 @@ impl Scene {
             .map(|places| Plane::centred_on(places).map(|p| p.to_place(PlanePoint { east: 0.0, north: 0.0 })))
             .collect();
         let plane = centres.and_then(|c| Plane::centred_on(&c)).ok_or(SolveError::NoFrame)?;
-        let sights: Vec<Sight> = problem.bearings.iter().map(|b| sight(b, &plane, options)).collect();
+        let whose = crews(problem.bearings);
+        let sights: Vec<Sight> =
+            problem.bearings.iter().zip(whose).map(|(b, whose)| sight(b, whose, &plane, options)).collect();
         let squares = kinds.map(|places| squares(&plane, &places));
         let reach = squares.iter().flatten().copied().fold(0.0, f64::max).sqrt();
         let within = problem.within.map_or((5.0 * reach).max(50_000.0), |m| m.value()).min(5_000_000.0);
@@ -120,6 +126,7 @@ impl Scene {
         let [stands, walked, sites] = mean_squares.map(f64::sqrt);
         let knee = (2.0 * stands.max(sites)).max(walked).max(least);
         let others = others(problem, options, &plane);
+        let crews = sights.iter().map(|s| s.whose + 1).max().unwrap_or(1);
         Ok(Self {
             plane,
             sights,
@@ -127,6 +134,7 @@ impl Scene {
             knee,
             flat: within <= FLAT_WITHIN_M,
             others,
+            crews,
             compasses: vec![(0.0, 1.0)],
             fronts: Vec::new(),
         })
@@ -193,7 +201,34 @@ fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn E
     out.into()
 }
 
-fn sight(bearing: &TrueBearing, plane: &Plane, options: &Options) -> Sight {
+/// A team is told from the others by its compass if it took at least so many bearings; the rest count as one team.
+const LEAST_OF_TEAM: usize = 3;
+
+/// At most so many teams have a compass each, those with the most bearings.
+const MOST_TEAMS: usize = 6;
+
+/// Whose compass each bearing was read from, counted from zero.
+fn crews(bearings: &[TrueBearing]) -> Vec<usize> {
+    let team = |b: &TrueBearing| b.read().team.clone().unwrap_or_default();
+    let mut counts: Vec<(usize, String)> = Vec::new();
+    for name in bearings.iter().map(team) {
+        match counts.iter_mut().find(|c| c.1 == name) {
+            Some(count) => count.0 += 1,
+            None => counts.push((1, name)),
+        }
+    }
+    // Stable: teams of as many bearings stay in the order of the notes.
+    counts.sort_by_key(|c| std::cmp::Reverse(c.0));
+    let own: Vec<String> =
+        counts.into_iter().filter(|c| c.0 >= LEAST_OF_TEAM).take(MOST_TEAMS).map(|c| c.1).collect();
+    let whose: Vec<usize> =
+        bearings.iter().map(|b| own.iter().position(|name| *name == team(b)).unwrap_or(own.len())).collect();
+    // Without any such team all bearings belong to the rest, which is then the first.
+    let first = whose.iter().copied().min().unwrap_or(0);
+    whose.into_iter().map(|w| w - first).collect()
+}
+
+fn sight(bearing: &TrueBearing, whose: usize, plane: &Plane, options: &Options) -> Sight {
     let read = bearing.read();
     let at = plane.to_plane(read.stand.at);
     let direction = plane.azimuth_in_plane(read.stand.at, bearing.azimuth()).to_radians();
@@ -218,6 +253,7 @@ fn sight(bearing: &TrueBearing, plane: &Plane, options: &Options) -> Sight {
         shared: shared.hypot(habit),
         foreign_odds,
         reversed,
+        whose,
     }
 }
 

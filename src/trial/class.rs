@@ -23,6 +23,8 @@ pub enum Class {
     CompassRound,
     /// The same with all stands to one side of it.
     CompassSide,
+    /// Three teams, each with a compass that is off by an error of its own.
+    CompassTeams,
     /// One bearing in five read over the antenna's back.
     Reversed,
     /// Stands 30 to 100 m from the emitter, with errors of position of 5 m.
@@ -52,7 +54,7 @@ pub enum Group {
 
 impl Class {
     /// All classes, in the order of tables.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Clean,
         Self::Foreign10,
         Self::Foreign25,
@@ -62,6 +64,7 @@ impl Class {
         Self::SigmaHalf,
         Self::CompassRound,
         Self::CompassSide,
+        Self::CompassTeams,
         Self::Reversed,
         Self::Near,
         Self::TwoEmitters,
@@ -84,6 +87,7 @@ impl Class {
             Self::SigmaHalf => "sigma-half",
             Self::CompassRound => "compass-round",
             Self::CompassSide => "compass-side",
+            Self::CompassTeams => "compass-teams",
             Self::Reversed => "reversed",
             Self::Near => "near",
             Self::TwoEmitters => "two-emitters",
@@ -112,6 +116,7 @@ impl Class {
             Self::SigmaHalf => "errors half as stated",
             Self::CompassRound => "compasses 5° to 15° off, stands all round",
             Self::CompassSide => "compasses 5° to 15° off, stands to one side",
+            Self::CompassTeams => "three teams, each compass off by its own ± 8°",
             Self::Reversed => "1 in 5 read over the antenna's back",
             Self::Near => "stands 30 to 100 m off, positions to 5 m",
             Self::TwoEmitters => "two emitters on the channel",

@@ -37,6 +37,9 @@ pub enum Evidence {
 /// Error of positions of the class [`Class::Near`], metres to each side.
 const NEAR_M: f64 = 5.0;
 
+/// Standard deviation of the error of each team's compass in the class [`Class::CompassTeams`], degrees.
+const TEAM_DEGREES: f64 = 8.0;
+
 /// Readings of a walk.
 const READINGS: usize = 200;
 
@@ -116,6 +119,12 @@ fn bearing_plan(class: Class, seed: u64, random: &mut Random) -> BearingPlan {
                 ..plain
             }
         }
+        Class::CompassTeams => BearingPlan {
+            teams: 3,
+            count: plain.count.max(9),
+            compass: Compass { team: Angle::degrees(TEAM_DEGREES), ..Compass::EXACT },
+            ..plain
+        },
         Class::Reversed => BearingPlan { reversed: 0.2, ..plain },
         Class::Near => BearingPlan {
             stands: ring((30.0, 100.0), width, from),
