@@ -372,7 +372,7 @@ fn locate_takes_bearings_levels_and_sectors_together() {
     ]);
     assert_eq!(code(&output), 0, "{}{}", printed(&output), said(&output));
     let told = unwrapped(&output);
-    assert!(told.starts_with("Search 3"), "{told}");
+    assert!(told.starts_with("Search 4"), "{told}");
     for words in
         ["543 readings used", "57 left out", "bearings alone:", "levels alone:", "sectors alone:", "agree"]
     {
