@@ -417,6 +417,8 @@ source!(
     /// H. Jeffreys, "Theory of Probability", 3rd edition (1961), appendix B: grades of evidence by half powers of ten of the Bayes
     /// factor. Carried from memory.
     JEFFREYS1961
+);
+source!(
     /// Open Geospatial Consortium, "OGC KML 2.3", 12-007r2 (2015). Its namespace is that of 2.2. Carried from memory; the order of elements
     /// is checked against the schema of 2.2 (`fixtures/schemas`).
     KML23
