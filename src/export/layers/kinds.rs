@@ -304,3 +304,23 @@ impl Layer {
         feature.property(column.0).filter(|v| !v.is_null())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::layers::style::STYLES;
+
+    #[test]
+    fn the_document_names_every_layer_and_column_and_each_has_a_style() {
+        let told = include_str!("../LAYERS.md");
+        for layer in &LAYERS {
+            let row =
+                told.lines().find(|l| l.starts_with(&format!("| `{}` (`{}`) |", layer.name, layer.kind)));
+            let columns = row.and_then(|r| r.split('|').nth(3)).unwrap_or_else(|| panic!("{}", layer.name));
+            let named: Vec<&str> = columns.trim().split(", ").map(|c| c.trim_matches('`')).collect();
+            assert_eq!(named, layer.columns.iter().map(|c| c.0).collect::<Vec<_>>(), "{}", layer.name);
+            assert!(STYLES.iter().any(|s| s.layer == layer.name), "{}", layer.name);
+        }
+        assert!(STYLES.iter().all(|s| LAYERS.iter().any(|l| l.name == s.layer)));
+    }
+}

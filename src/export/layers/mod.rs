@@ -59,6 +59,7 @@ struct About {
     /// Names and texts: form, program, inputs, what was taken for granted.
     facts: Vec<(&'static str, String)>,
     /// The latest observation, RFC 3339 with milliseconds.
+    #[cfg_attr(not(feature = "gpkg"), expect(dead_code, reason = "only a GeoPackage states it"))]
     latest: String,
 }
 

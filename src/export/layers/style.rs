@@ -21,6 +21,7 @@ pub struct Style {
     /// Width of lines, pixels.
     pub width: f64,
     /// Dashes and gaps, pixels; empty for a whole line.
+    #[cfg_attr(not(feature = "gpkg"), expect(dead_code, reason = "KML knows no dashes"))]
     pub dashes: &'static str,
     /// Colour of areas; empty where they are not filled.
     pub fill: &'static str,
