@@ -13,15 +13,24 @@ use crate::export::layers::{
 
 /// Each table with its name.
 pub fn csv(layers: &Layers) -> Vec<(&'static str, String)> {
-    let mut out: Vec<(&'static str, String)> = layers.tables.iter().map(|t| (t.name, written(t))).collect();
+    let mut out = vec![("about", written(&about(layers)))];
+    out.extend(layers.tables.iter().map(|t| (t.name, written(t))));
     let drawn = LAYERS.iter().zip(&layers.features).filter(|(_, features)| !features.is_empty());
     out.extend(drawn.map(|(layer, features)| (name(layer), written(&table(layer, features)))));
     out
 }
 
+/// Which form it is, and how it was made.
+fn about(layers: &Layers) -> Table {
+    let row = |name: &str, text: &str| vec![Cell::Own(name.to_owned()), Cell::Written(text.to_owned())];
+    let mut rows = vec![row("summary", &layers.about.summary)];
+    rows.extend(layers.about.facts.iter().map(|(name, text)| row(name, text)));
+    Table { name: "about", head: vec!["fact".to_owned(), "text".to_owned()], rows }
+}
+
 /// Names of all tables that there may be.
 pub fn names() -> impl Iterator<Item = &'static str> {
-    ["bearings", "levels", "monitor"].into_iter().chain(LAYERS.iter().map(name))
+    ["about", "bearings", "levels", "monitor"].into_iter().chain(LAYERS.iter().map(name))
 }
 
 /// The notes are called bearings: what became of each is their record.
