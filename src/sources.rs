@@ -418,3 +418,30 @@ source!(
     /// factor. Carried from memory.
     JEFFREYS1961
 );
+source!(
+    /// Open Geospatial Consortium, "OGC KML 2.3", 12-007r2 (2015). Its namespace is that of 2.2. Carried from memory; the order of elements
+    /// is checked against the schema of 2.2 (`fixtures/schemas`).
+    KML23
+);
+source!(
+    /// TopoGrafix, "GPX 1.1 Schema Documentation" (2004), topografix.com/GPX/1/1; its schema is in `fixtures/schemas`.
+    GPX11
+);
+source!(
+    /// Open Geospatial Consortium, "OGC GeoPackage Encoding Standard" 1.3, 12-128r17 (2021): tables, geometries, extensions Metadata and
+    /// Schema. Carried from memory, checked with GDAL and SQLite.
+    GEOPACKAGE
+);
+source!(
+    /// Open Geospatial Consortium, "Symbology Encoding Implementation Specification" 1.1.0, 05-077r4 (2006). Carried from memory.
+    SYMBOLOGY
+);
+source!(
+    /// Y. Shafranovich, "Common Format and MIME Type for Comma-Separated Values (CSV) Files", RFC 4180 (2005).
+    RFC4180
+);
+source!(
+    /// World Wide Web Consortium, "Extensible Markup Language (XML) 1.0", 5th edition (2008), production 2: the characters that a document
+    /// may hold.
+    XML
+);

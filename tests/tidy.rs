@@ -41,7 +41,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 21] = [
+const CRATES: [(&str, &[&str]); 22] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
@@ -53,8 +53,8 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("geojson", &["ingest", "export"]),
     ("serde", &["export", "case", "trial"]),
     ("serde_json", &["export", "ingest", "geodesy", "simulate", "case", "trial"]),
-    ("csv", &["ingest"]),
-    ("quick_xml", &["ingest", "page"]),
+    ("csv", &["ingest", "export"]),
+    ("quick_xml", &["ingest", "page", "export"]),
     ("encoding_rs", &["ingest"]),
     ("jiff", &["activity", "case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
     ("clap", &["cli"]),
@@ -63,6 +63,7 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("libsqlite3_sys", &[]),
     ("sha2", &["case"]),
     ("toml", &["case"]),
+    ("rusqlite", &["export"]),
 ];
 
 fn root() -> PathBuf {

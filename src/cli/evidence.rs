@@ -1,8 +1,11 @@
 //! What was seen, as `locate` and the commands that go on from there take it: read, checked, solved.
 
-use std::path::{Path, PathBuf};
+use std::{
+    ffi::OsStr,
+    path::{Path, PathBuf},
+};
 
-use clap::Args;
+use clap::{Args, Parser};
 
 use crate::{
     check,
@@ -15,7 +18,7 @@ use crate::{
     },
     finding::Finding,
     ingest, north,
-    observe::ReadBearing,
+    observe::{LevelReading, ReadBearing},
     radio::Environment,
     report::{self, Answer, Notes, TwoPlaces},
     safety,
@@ -76,10 +79,20 @@ pub struct Gathered {
     pub findings: Vec<Finding>,
 }
 
+/// Levels as they were read, with the places that a track gave them.
+#[derive(Default)]
+pub struct Logged {
+    /// Of receivers that were carried about.
+    pub readings: Vec<LevelReading>,
+    /// Of a receiver that stood still.
+    pub monitor: Vec<LevelReading>,
+}
+
 /// Everything that was seen, checked.
 struct Seen {
     bearings: Vec<ReadBearing>,
     levels: check::Prepared,
+    logged: Logged,
     sectors: Vec<north::TrueSector>,
     /// The first frequency that is stated.
     frequency: Option<Hertz>,
@@ -144,11 +157,33 @@ impl Stated {
 /// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
 const MOST_AUDITED: usize = 300;
 
+/// Evidence without anything else.
+#[derive(Parser)]
+struct Bare {
+    #[command(flatten)]
+    evidence: Evidence,
+}
+
 impl Evidence {
     /// Reads and solves, and prints nothing.
     pub fn solved(&self, loss: Loss) -> Result<Result<Answer, NoPlace>, Failure> {
+        Ok(self.solved_and_logged(loss)?.map(|(answer, _)| answer))
+    }
+
+    /// The same with the levels as they were read.
+    pub fn solved_and_logged(&self, loss: Loss) -> Result<Result<(Answer, Logged), NoPlace>, Failure> {
         let files = ByKind::of(&self.files, &self.said)?;
-        self.answer(self.seen(&files)?, loss)
+        let mut seen = self.seen(&files)?;
+        let logged = std::mem::take(&mut seen.logged);
+        Ok(self.answer(seen, loss)?.map(|answer| (answer, logged)))
+    }
+
+    /// The only file that is named, where nothing is stated beside it: a folder of a case is named so.
+    pub fn alone(&self) -> Option<&Path> {
+        let [file] = self.files.as_slice() else { return None };
+        // Compared with what the bare name gives, so that no option that is added later can be forgotten here.
+        let bare = Bare::try_parse_from([OsStr::new("azimark"), OsStr::new("--"), file.as_os_str()]).ok()?;
+        (format!("{self:?}") == format!("{:?}", bare.evidence)).then_some(file)
     }
 
     /// Every file that is read.
@@ -168,6 +203,7 @@ impl Evidence {
         }
         let mut findings = gathered.findings;
         let mut levels = check::Prepared::default();
+        let mut logged = Logged::default();
         let mut frequency = None;
         if !files.levels.is_empty() || !files.tracks.is_empty() || self.of_levels.names_a_log() {
             let day = self.stated.north().date;
@@ -178,6 +214,7 @@ impl Evidence {
             findings.append(&mut labelled.findings);
             levels = check::usable(&log.readings, &labelled.labels);
             findings.append(&mut levels.findings);
+            logged = Logged { readings: log.readings, monitor: log.monitor };
         }
         let mut sectors = check::CheckedSectors::default();
         if !files.sectors.is_empty() {
@@ -185,7 +222,7 @@ impl Evidence {
             findings.append(&mut sectors.findings);
         }
         let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
-        Ok(Seen { bearings: gathered.bearings, levels, sectors: sectors.usable, frequency, findings })
+        Ok(Seen { bearings: gathered.bearings, levels, logged, sectors: sectors.usable, frequency, findings })
     }
 
     /// Adds the bearings of antennas turned on the spot.
@@ -201,7 +238,7 @@ impl Evidence {
 
     /// The answer, or why there is none.
     fn answer(&self, seen: Seen, loss: Loss) -> Result<Result<Answer, NoPlace>, Failure> {
-        let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
+        let Seen { bearings: read, levels, sectors, frequency, mut findings, .. } = seen;
         let settings = self.stated.north();
         let mut resolved = north::resolve(&read, &settings);
         findings.append(&mut resolved.findings);

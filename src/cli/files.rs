@@ -32,14 +32,32 @@ pub fn read_most(path: &Path, most: usize) -> Result<(String, Vec<u8>), Failure>
 
 /// Writes a whole file: first beside it, then in its place, so that a full disk leaves the old one as it was.
 pub fn write(path: &Path, text: &str) -> Result<(), Failure> {
+    write_bytes(path, text.as_bytes())
+}
+
+/// Writes a whole file of bytes, as [`write`] does.
+pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let failed = |e: io::Error| format!("{} could not be written: {e}", path.display());
     let mut beside = path.as_os_str().to_owned();
     beside.push(".part");
-    let written = std::fs::write(&beside, text).and_then(|()| std::fs::rename(&beside, path));
+    let written = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
     if written.is_err() {
         let _ = std::fs::remove_file(&beside);
     }
     written.map_err(failed)
+}
+
+/// Fails where one of the files to write is one to read, under whatever name it is reached: notes are never overwritten.
+pub fn keep_inputs(outputs: &[&Path], inputs: &[&Path]) -> Result<(), Failure> {
+    let same = |a: &Path, b: &Path| {
+        a == b || a.canonicalize().ok().is_some_and(|x| b.canonicalize().ok() == Some(x))
+    };
+    match outputs.iter().find(|o| inputs.iter().any(|i| same(o, i))) {
+        Some(path) => {
+            Err(format!("{} is one of the files to read: name another file for the answer", path.display()))
+        }
+        None => Ok(()),
+    }
 }
 
 /// Prints data. A reader that has closed its end has seen enough: that is no failure.

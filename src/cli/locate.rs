@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 use crate::{
     cli::{
         Failure, Outcome,
-        evidence::{Evidence, NoPlace},
+        evidence::{Evidence, Logged, NoPlace},
         files,
         next::Plain,
         whole,
@@ -128,6 +128,11 @@ impl Locate {
         self.evidence.solved(self.loss.loss())
     }
 
+    /// The same with the levels as they were read.
+    pub fn solved_and_logged(&self) -> Result<Result<(Answer, Logged), NoPlace>, Failure> {
+        self.evidence.solved_and_logged(self.loss.loss())
+    }
+
     /// Every file that is read.
     pub fn named(&self) -> Vec<&Path> {
         self.evidence.named().into_iter().chain(self.map.as_deref()).collect()
@@ -148,14 +153,9 @@ impl Locate {
         })
     }
 
-    /// The record, with the command as it was given less what it wrote, and the files that it read.
+    /// The record.
     fn page(&self, answer: &Answer, background: &Background) -> Result<String, Failure> {
-        let given = without_outputs(std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()));
-        let files = self.named().into_iter().filter(|p| p.as_os_str() != "-");
-        let inputs: Result<Vec<_>, Failure> =
-            files.map(|p| Ok((p.display().to_string(), whole::digest(p)?.1))).collect();
-        let made =
-            Made { version: env!("CARGO_PKG_VERSION").to_owned(), command: given.join(" "), inputs: inputs? };
+        let made = made(&self.named())?;
         let overturn = solve::overturn(&answer.fit);
         Ok(page::page(&Content {
             answer,
@@ -210,19 +210,10 @@ impl Locate {
             .collect()
     }
 
-    /// Notes are never overwritten by an answer, under whatever name they are reached.
+    /// Notes are never overwritten by an answer.
     fn keep_inputs(&self) -> Result<(), Failure> {
-        let same = |a: &PathBuf, b: &PathBuf| {
-            a == b || a.canonicalize().ok().is_some_and(|x| b.canonicalize().ok() == Some(x))
-        };
-        let inputs: Vec<PathBuf> = self.named().into_iter().map(Path::to_owned).collect();
-        match self.output.iter().find(|o| inputs.iter().any(|i| same(i, o))) {
-            Some(path) => Err(format!(
-                "{} is one of the files to read: name another file for the answer",
-                path.display()
-            )),
-            None => Ok(()),
-        }
+        let outputs: Vec<&Path> = self.output.iter().map(PathBuf::as_path).collect();
+        files::keep_inputs(&outputs, &self.named())
     }
 }
 
@@ -236,6 +227,15 @@ impl LossName {
             Self::Cauchy => Loss::Classic(loss::Loss::Cauchy(loss::CAUCHY)),
         }
     }
+}
+
+/// The command as it was given less what it wrote, and the files that it read.
+pub fn made(files: &[&Path]) -> Result<Made, Failure> {
+    let given = without_outputs(std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()));
+    let files = files.iter().filter(|p| p.as_os_str() != "-");
+    let inputs: Result<Vec<_>, Failure> =
+        files.map(|p| Ok((p.display().to_string(), whole::digest(p)?.1))).collect();
+    Ok(Made { version: env!("CARGO_PKG_VERSION").to_owned(), command: given.join(" "), inputs: inputs? })
 }
 
 /// The words of a command without the files that it writes.

@@ -9,6 +9,7 @@ mod check;
 mod demo;
 mod divide;
 mod evidence;
+mod export;
 mod exposure;
 mod files;
 mod gather_levels;
@@ -84,6 +85,8 @@ enum Command {
     Case(case::Case),
     /// Write the record of a case as a page to print
     Report(report::Report),
+    /// Write the answer for other programs: KML, GPX, GeoPackage, CSV or GeoJSON, with a form to pass on
+    Export(export::Export),
     /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
     /// Print completions for a shell
@@ -129,6 +132,7 @@ pub fn run() -> ExitCode {
         Command::Exposure(command) => command.run(),
         Command::Case(command) => command.run(),
         Command::Report(command) => command.run(),
+        Command::Export(command) => command.run(),
         Command::Trial(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),

@@ -1,6 +1,6 @@
 //! `azimark next`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -36,7 +36,7 @@ impl Next {
     /// Reads, solves, plans and prints.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let format = self.locate.plain_format()?;
-        let streets = self.town()?;
+        let streets = town(self.streets.as_deref())?;
         let answer = match self.locate.solved()? {
             Ok(answer) => answer,
             Err(none) => {
@@ -65,20 +65,6 @@ impl Next {
         Ok(if advice.enough || !advice.stands.is_empty() { Outcome::Answered } else { Outcome::Short })
     }
 
-    fn town(&self) -> Result<Option<Streets>, Failure> {
-        let Some(path) = &self.streets else { return Ok(None) };
-        let (name, bytes) = files::read(path)?;
-        let (streets, findings) = Streets::read(&name, &bytes);
-        let usable = !streets.edges().is_empty() || findings.iter().any(|f| f.code == "no-streets");
-        if !usable {
-            return Err(findings
-                .first()
-                .map_or_else(|| format!("{name} holds no streets"), ToString::to_string));
-        }
-        tell(&findings);
-        Ok(Some(streets))
-    }
-
     /// Without a place the advice is general: where a first or second bearing should be taken.
     fn without(&self, format: Plain, why: &str) -> String {
         let advice = format!(
@@ -91,6 +77,19 @@ impl Next {
             Plain::Geojson => export::geojson_without(&advice, &[]),
         }
     }
+}
+
+/// The streets of a map; nothing without a file.
+pub fn town(path: Option<&Path>) -> Result<Option<Streets>, Failure> {
+    let Some(path) = path else { return Ok(None) };
+    let (name, bytes) = files::read(path)?;
+    let (streets, findings) = Streets::read(&name, &bytes);
+    let usable = !streets.edges().is_empty() || findings.iter().any(|f| f.code == "no-streets");
+    if !usable {
+        return Err(findings.first().map_or_else(|| format!("{name} holds no streets"), ToString::to_string));
+    }
+    tell(&findings);
+    Ok(Some(streets))
 }
 
 /// What can be printed.

@@ -26,12 +26,16 @@ pub fn advice_json(advice: &Advice) -> String {
 /// The advice as GeoJSON: a point of `kind` `next-stand` for each stand, `goal` and `from`; what a map cannot draw is in the
 /// collection's `azimark` member.
 pub fn advice_geojson(advice: &Advice) -> String {
-    let mut features: Vec<Feature> =
-        advice.stands.iter().enumerate().map(|(i, s)| point(s.at.place, stand(i + 1, s))).collect();
+    let mut features = proposed(advice);
     features.push(point(advice.goal, json!({ "kind": "goal", "name": "likeliest" })));
     features.push(point(advice.from, json!({ "kind": "from", "name": "from here" })));
     let members = JsonObject::from_iter([("azimark".to_owned(), told(advice))]);
     written(&FeatureCollection { bbox: None, features, foreign_members: Some(members) })
+}
+
+/// A point for each proposed stand.
+pub(super) fn proposed(advice: &Advice) -> Vec<Feature> {
+    advice.stands.iter().enumerate().map(|(i, s)| point(s.at.place, stand(i + 1, s))).collect()
 }
 
 fn told(advice: &Advice) -> Value {

@@ -25,6 +25,12 @@ use crate::{
 /// better than one, `place-of-two` and `region-of-two` (with `number` and the identifiers of its `bearings`). Regions come first, so that maps draw them below the
 /// rest; a region that the data do not determine is absent and named in the collection's `azimark` member.
 pub fn geojson(answer: &Answer) -> String {
+    let features = features(answer);
+    written(&FeatureCollection { bbox: None, features, foreign_members: Some(told(answer)) })
+}
+
+/// Everything of an answer that a map can draw, in the order in which it is drawn.
+pub(super) fn features(answer: &Answer) -> Vec<Feature> {
     let mut features: Vec<Feature> = Vec::new();
     features.extend(answer.regions.iter().rev().flatten().map(|r| region(answer, r)));
     features.extend(ellipse(answer));
@@ -35,7 +41,7 @@ pub fn geojson(answer: &Answer) -> String {
     features.extend(stands(&answer.bearings));
     features.extend(answer.two.iter().flat_map(|two| two.places.iter().enumerate()).flat_map(of_two));
     features.extend(answer.fit.modes().iter().enumerate().map(|(rank, mode)| place(rank + 1, mode)));
-    written(&FeatureCollection { bbox: None, features, foreign_members: Some(told(answer)) })
+    features
 }
 
 /// A collection without features, where there is no place at all; its `azimark` member says why.
@@ -60,7 +66,7 @@ pub(super) fn written(collection: &FeatureCollection) -> String {
 }
 
 /// What a map cannot draw: program, findings, regions that are not determined.
-fn told(answer: &Answer) -> JsonObject {
+pub(super) fn told(answer: &Answer) -> JsonObject {
     let open: Vec<String> =
         answer.regions.iter().filter_map(|r| r.as_ref().err()).map(ToString::to_string).collect();
     let findings: Vec<String> = answer.findings.iter().map(ToString::to_string).collect();

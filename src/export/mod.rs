@@ -6,6 +6,7 @@ mod advice;
 mod division;
 mod drawing;
 mod features;
+mod layers;
 mod outline;
 mod passes;
 mod polar;
@@ -21,6 +22,9 @@ pub use advice::{ADVICE_SCHEMA, advice_geojson, advice_json};
 pub use division::{division, gpx};
 pub use drawing::{Background, close_up, drawing};
 pub use features::{geojson, geojson_without};
+#[cfg(feature = "gpkg")]
+pub use layers::GeoPackageFailed;
+pub use layers::{Divided, Layers, Outgoing};
 pub use passes::pass;
 pub use polar::polar;
 pub use profile::{FitLine, Heard, ProfilePoint, profile};

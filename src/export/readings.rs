@@ -9,7 +9,7 @@ use crate::{
 };
 
 /// Colours from weak to strong, dark to bright, which also tell apart in grey: steps of the cividis map.
-const COLOURS: [&str; 6] = ["#00224e", "#35456c", "#666970", "#948e77", "#c8b866", "#fee838"];
+pub(super) const COLOURS: [&str; 6] = ["#00224e", "#35456c", "#666970", "#948e77", "#c8b866", "#fee838"];
 
 /// One point for each level that was used.
 pub(super) fn readings(answer: &Answer) -> Vec<Feature> {

@@ -8,13 +8,15 @@ mod parts;
 mod past;
 
 use crate::{
-    case::{Digest, Entry, Manifest},
+    case::{Entry, Manifest},
     export::Background,
     geodesy::Place,
-    report::{Answer, place},
+    report::Answer,
     solve::Overturn,
     units::Metres,
 };
+
+pub use crate::report::{Form, Made};
 
 use html::{escaped, heading};
 
@@ -34,36 +36,20 @@ pub struct Content<'a> {
     pub form: Form,
 }
 
-/// Whom a page is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Form {
-    /// Those who work on the case: everything.
-    Full,
-    /// Others: places to a thousandth of a degree (111 m or less), and neither maps, remarks, notes nor devices.
-    Shared,
-}
-
-/// Places of the shared form are written as if they were known no better than this, which leaves three decimals of a degree.
-const SHARED_WITHIN: Metres = Metres::new(1_000.0);
-
 impl Content<'_> {
     /// Whether it goes to others.
     fn shared(&self) -> bool {
-        self.form == Form::Shared
+        self.form.shared()
     }
 
     /// A place with the digits that it deserves and the form allows.
     fn place(&self, at: Place, within: Metres) -> String {
-        place(at, if self.shared() { SHARED_WITHIN } else { within })
+        self.form.place(at, within)
     }
 
     /// A text of the answer, with the places in it as the form allows.
     fn allowed(&self, text: &str) -> String {
-        let answer = self.answer;
-        let places = answer.fit.modes().iter().map(|m| m.place).chain([answer.fit.quoted()]);
-        places.fold(text.to_owned(), |text, at| {
-            text.replace(&place(at, answer.deserved()), &self.place(at, answer.deserved()))
-        })
+        self.form.allowed(self.answer, text)
     }
 }
 
@@ -78,17 +64,6 @@ fn form_in_words(content: &Content) -> &'static str {
              what findings quote are left out. The full form stays with those who work on the case."
         }
     }
-}
-
-/// How to compute the same again.
-#[derive(Clone, Debug, Default)]
-pub struct Made {
-    /// Version of the program.
-    pub version: String,
-    /// The command, without the program's name.
-    pub command: String,
-    /// Files that were read, with their hashes.
-    pub inputs: Vec<(String, Digest)>,
 }
 
 /// What the case says of itself.

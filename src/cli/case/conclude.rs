@@ -12,6 +12,7 @@ use crate::{
     cli::{
         Arguments, Command, Failure, Outcome,
         case::{acknowledged, folder::Writing, now, words},
+        evidence::Logged,
         files, locate, whole,
     },
     export,
@@ -174,6 +175,15 @@ fn inputs(
 
 /// Locates within the folder of originals, so that the answer names files alike wherever the case lies.
 pub fn computed(folder: &Path, options: &[String], given: &[String]) -> Result<Option<Answer>, Failure> {
+    Ok(computed_and_logged(folder, options, given)?.map(|(answer, _)| answer))
+}
+
+/// The same with the levels as they were read.
+pub fn computed_and_logged(
+    folder: &Path,
+    options: &[String],
+    given: &[String],
+) -> Result<Option<(Answer, Logged)>, Failure> {
     for name in named(options, given)? {
         let path = folder.join(ORIGINALS).join(&name);
         if !fs::symlink_metadata(&path).is_ok_and(|m| m.is_file()) {
@@ -183,10 +193,10 @@ pub fn computed(folder: &Path, options: &[String], given: &[String]) -> Result<O
     let before = env::current_dir().map_err(|e| format!("the folder it runs in cannot be told: {e}"))?;
     let enter = |to: &Path| env::set_current_dir(to).map_err(|e| format!("{}: {e}", to.display()));
     enter(&folder.join(ORIGINALS))?;
-    let solved = command(options, given).and_then(|locate| locate.solved());
+    let solved = command(options, given).and_then(|locate| locate.solved_and_logged());
     enter(&before)?;
     match solved? {
-        Ok(answer) => Ok(Some(answer)),
+        Ok(solved) => Ok(Some(solved)),
         Err(none) => {
             eprint!("{}", report::wrapped(&none.why, "", ""));
             locate::tell(&none.findings);

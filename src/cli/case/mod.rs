@@ -1,6 +1,7 @@
 //! `azimark case`.
 
 mod add;
+mod again;
 mod conclude;
 mod folder;
 mod show;
@@ -17,8 +18,7 @@ use crate::{
     units::Hertz,
 };
 
-pub use conclude::computed;
-pub use folder::found;
+pub use again::Again;
 
 use folder::Writing;
 
