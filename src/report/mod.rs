@@ -2,9 +2,11 @@
 
 mod advice;
 mod answer;
+mod closure;
 mod division;
 mod evidence;
 mod explain;
+mod field_sheet;
 mod searched;
 mod sheet;
 mod text;
@@ -12,7 +14,9 @@ mod words;
 
 pub use advice::advice;
 pub use answer::{Against, Alone, Answer, Notes, answer};
+pub use closure::{change_in_words, closure_basis, closure_refusal, closure_summary};
 pub use division::{RADIO, division, radio};
+pub use field_sheet::{field_comparison, field_facts, field_headline, field_sheet, field_statement};
 pub use searched::{InPart, PassDone, searched};
 pub use sheet::{Heading, sheet};
 pub use words::{area, bearing, count, distance, place, told, wrapped};
