@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use jiff::{Timestamp, tz::TimeZone};
 
 use crate::{
-    activity::{Pattern, Series, activity, after, hours, seconds},
+    activity::{Pattern, Series, activity, after, hours, seconds, two_levels},
     numeric::correlated::{CorrelatedMean, correlated_mean},
 };
 
@@ -158,17 +158,16 @@ pub fn closure(series: &Series, question: &Question) -> Result<Closure, NotCompa
         let enough_at = reached(&missing, wanted, new.end(), zone);
         return Err(NotComparable::TooFewHours { shared: shared.len(), missing, enough_at });
     }
-    let change_of = |hours: &[usize]| difference(&later, &|h| before[&h].level, hours);
-    let change = change_of(&shared).ok_or(NotComparable::NoScatter)?;
     let habits = activity(&old, zone).filter(|a| matches!(a.pattern, Pattern::Established(_)));
     let its: Option<Vec<usize>> = habits.as_ref().map(|a| {
         let share = |h: &usize| a.week.cells()[h / 24][h % 24].share();
         shared.iter().filter(|h| share(h).is_some_and(|s| s > MOSTLY)).copied().collect()
     });
-    let while_on = its
-        .as_ref()
-        .filter(|h| h.len() >= FEWEST_ON)
-        .and_then(|hours| Some(Part { hours: hours.len(), change: change_of(hours)? }));
+    let on = its.as_deref().unwrap_or_default();
+    let change_of = |hours: &[usize]| difference(&later, &|h| before[&h].level, hours, on);
+    let change = change_of(&shared).ok_or(NotComparable::NoScatter)?;
+    let while_on =
+        (on.len() >= FEWEST_ON).then(|| Some(Part { hours: on.len(), change: change_of(on)? })).flatten();
     let verdict = match change.interval() {
         _ if its.as_ref().is_some_and(Vec::is_empty) => Verdict::QuietHoursOnly,
         (_, high) if high < 0.0 => Verdict::Quieter,
@@ -177,7 +176,7 @@ pub fn closure(series: &Series, question: &Question) -> Result<Closure, NotCompa
     };
     let mean =
         |of: &BTreeMap<usize, Mean>| shared.iter().map(|h| of[h].level).sum::<f64>() / shared.len() as f64;
-    let off = activity(&old, zone).map(|a| a.levels.off);
+    let off = two_levels(old.samples().iter().map(|s| s.db)).map(|l| l.off);
     Ok(Closure {
         before_span: (old.samples()[0].at, old.end()),
         after_span: (new.samples()[0].at, new.end()),
@@ -223,16 +222,24 @@ fn by_hour(series: &Series, zone: &TimeZone) -> BTreeMap<usize, Mean> {
     out
 }
 
-/// Mean difference of these hours to a reference, neighbours in the order of the later log.
+/// Mean difference of these hours to a reference, neighbours in the order of the later log. Hours in which it had been on and the
+/// others are two groups with means of their own where each has a day of hours: that it keeps to hours is no scatter.
 fn difference(
     later: &BTreeMap<usize, Mean>,
     reference: &dyn Fn(usize) -> f64,
     hours: &[usize],
+    on: &[usize],
 ) -> Option<CorrelatedMean> {
+    let value = |h: usize| later[&h].level - reference(h);
+    let mean = |of: &[usize]| of.iter().map(|h| value(*h)).sum::<f64>() / of.len() as f64;
+    let (its, others): (Vec<usize>, Vec<usize>) = hours.iter().partition(|h| on.contains(h));
+    let whole = mean(hours);
+    let apart = its.len() >= FEWEST_ON && others.len() >= FEWEST_ON;
+    let (high, low) = if apart { (mean(&its), mean(&others)) } else { (whole, whole) };
     let mut values: Vec<(f64, f64)> =
-        hours.iter().map(|h| (later[h].first, later[h].level - reference(*h))).collect();
+        hours.iter().map(|h| (later[h].first, value(*h) - if on.contains(h) { high } else { low })).collect();
     values.sort_by(|a, b| a.0.total_cmp(&b.0));
-    correlated_mean(&values, P)
+    correlated_mean(&values, P).map(|found| CorrelatedMean { mean: whole, ..found })
 }
 
 /// When a log that goes on will have had `wanted` more of the missing hours to their ends; `None` where there are too few of them,
@@ -286,7 +293,7 @@ fn residual(
     let both: Vec<usize> = all.iter().filter(|h| clean.contains_key(h)).copied().collect();
     if both.len() >= FEWEST {
         let level = both.iter().map(|h| clean[h].level).sum::<f64>() / both.len() as f64;
-        let rise = difference(later, &|h| clean[&h].level, &both)?;
+        let rise = difference(later, &|h| clean[&h].level, &both, &[])?;
         return Some(Residual { reference: Reference::Clean, level, hours: both.len(), rise });
     }
     let (reference, level) = match (question.quiet, off) {
@@ -294,6 +301,6 @@ fn residual(
         (None, Some(off)) => (Reference::OffTimes, off),
         (None, None) => return None,
     };
-    let rise = difference(later, &|_| level, &all)?;
+    let rise = difference(later, &|_| level, &all, &[])?;
     Some(Residual { reference, level, hours: all.len(), rise })
 }
