@@ -445,3 +445,44 @@ source!(
     /// may hold.
     XML
 );
+source!(
+    /// H. D. Patterson and R. Thompson, "Recovery of inter-block information when block sizes are unequal", Biometrika 58 (1971) 545–554: restricted
+    /// likelihood, in which an unknown mean costs no bias of the variance. Carried from memory.
+    PATTERSON1971
+);
+source!(
+    /// F. W. Zwiers and H. von Storch, "Taking serial correlation into account in tests of the mean", Journal of Climate 8 (1995)
+    /// 336–351: effective sample size, and how much a plugged-in correlation understates. Carried from memory.
+    ZWIERS1995
+);
+source!(
+    /// R. E. Kalman, "A new approach to linear filtering and prediction problems", Journal of Basic Engineering 82 (1960) 35–45:
+    /// prediction and correction, value by value. Carried from memory.
+    KALMAN1960
+);
+source!(
+    /// JCGM 100:2008, "Evaluation of measurement data – Guide to the expression of uncertainty in measurement" (GUM 1995 with minor
+    /// corrections). Its examples carried from memory, and H.2 computed again from its readings.
+    GUM
+);
+source!(
+    /// JCGM 106:2012, "Evaluation of measurement data – The role of measurement uncertainty in conformity assessment": guarded
+    /// acceptance and rejection, probability of conformity. Carried from memory.
+    JCGM106
+);
+source!(
+    /// ILAC-G8:09/2019, "Guidelines on decision rules and statements of conformity": simple acceptance, guard bands of U, statements
+    /// that are not binary. Carried from memory.
+    ILACG8
+);
+source!(
+    /// B. L. Welch, "The generalization of 'Student's' problem when several different population variances are involved",
+    /// Biometrika 34 (1947) 28–35, and F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110–114: effective degrees of freedom.
+    /// Carried from memory.
+    WELCH1947
+);
+source!(
+    /// I. A. Harris and F. L. Warner, "Re-examination of mismatch uncertainty when measuring microwave power and attenuation",
+    /// IEE Proceedings H 128 (1981) 35–41: limits by two reflections of unknown phase, U-shaped. Carried from memory.
+    HARRIS1981
+);

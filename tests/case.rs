@@ -151,14 +151,17 @@ fn notes_of(case: &Path) -> Vec<String> {
 }
 
 /// Killed at any moment, with notes streaming in: every acknowledged one is there, in order, at most one more, and the log
-/// agrees with itself.
+/// agrees with itself. The long form goes on until a thousand were acknowledged, through at least 300 kills.
 #[test]
 fn nothing_acknowledged_is_lost_when_it_is_killed() {
     let case = opened("killed");
     let mut random = Random::seeded(11);
-    let rounds = if std::env::var_os("AZIMARK_LONG").is_some() { 300 } else { 20 };
+    let (rounds, least) = if std::env::var_os("AZIMARK_LONG").is_some() { (300, 1_000) } else { (20, 21) };
     let mut kept: Vec<String> = Vec::new();
-    for round in 0..rounds {
+    let (mut round, mut unacknowledged) = (0, 0);
+    while round < rounds || kept.len() < least {
+        round += 1;
+        assert!(round < 100 * rounds, "killed before anything was written: {}", kept.len());
         let mut child = noting(&case, "technician");
         let mut input = child.stdin.take().unwrap();
         let sender = thread::spawn(move || {
@@ -178,10 +181,14 @@ fn nothing_acknowledged_is_lost_when_it_is_killed() {
         assert!(there.len() <= kept.len() + acknowledged + 1, "{} more", there.len() - kept.len());
         kept.extend(expected);
         assert_eq!(there[..kept.len()], kept[..]);
+        unacknowledged += there.len() - kept.len();
         kept = there;
         done(&["case", "verify", text(&case)]);
     }
-    assert!(kept.len() > rounds, "killed before anything was written: {}", kept.len());
+    println!(
+        "{round} kills, {} entries, {unacknowledged} of them kept before they were acknowledged",
+        kept.len()
+    );
 }
 
 #[test]
@@ -320,4 +327,290 @@ fn a_report_is_made_of_a_case_that_is_whole() {
     assert_eq!(code(&refused), 2);
     assert!(said(&refused).contains("no report is made of a case that was changed"), "{}", said(&refused));
     assert_eq!(page, fs::read_to_string(&two).unwrap());
+}
+
+/// Two weeks of hours of the invented workshop (fixtures/activity) and a week after in which it is off: the floor with a noise that a rule
+/// makes.
+fn log_with_a_week_after(path: &Path) {
+    let before = include_str!("../fixtures/activity/uplink_hourly_14d.csv");
+    let mut text = before.to_owned();
+    let begin: jiff::Timestamp = "2026-03-16T08:00:00Z".parse().unwrap();
+    let mut random = Random::seeded(3);
+    for hour in 0..7 * 24 {
+        let at = begin + jiff::SignedDuration::from_hours(hour);
+        let level = -101.4 + 0.2 * random.normal();
+        text += &format!("{at},VC-017-2,{level:.1},\n");
+    }
+    fs::write(path, text).unwrap();
+}
+
+/// Before and after, kept with who agreed; the report tells it, and the form for others without the words of people.
+#[test]
+fn a_closure_is_kept_and_reported() {
+    let case = concluded("closure");
+    let log = case.with_file_name("uplink.csv");
+    log_with_a_week_after(&log);
+    let compare = |more: &[&str]| {
+        let mut arguments =
+            vec!["closure", text(&log), "--corrected", "2026-03-16 01:00", "--zone", "America/Los_Angeles"];
+        arguments.extend_from_slice(more);
+        azimark(&arguments)
+    };
+    let alone = compare(&[]);
+    assert_eq!(code(&alone), 0, "{}{}", told(&alone), said(&alone));
+    for words in ["It has become quieter", "16", "nobody is named", "168 of the 168 hours", "What is left"] {
+        assert!(told(&alone).contains(words), "{words}: {}", told(&alone));
+    }
+    let kept = ["--case", text(&case), "--by", "spectrum manager"];
+    // The log is no file of the case yet.
+    let refused = compare(&kept);
+    assert_eq!(code(&refused), 2);
+    assert!(said(&refused).contains("azimark case add"), "{}", said(&refused));
+    done(&["case", "add", text(&case), text(&log), "--by", "technician"]);
+    done(&[
+        "case",
+        "note",
+        text(&case),
+        "No noise since Monday; the neighbour told me",
+        "--by",
+        "complainant",
+    ]);
+    let more = ["--agreed", "owner of the device; 2026-03-20; <b>replaced</b>", "--agreed-in", "6"];
+    let output = compare(&[&kept[..], &more].concat());
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    assert!(said(&output).contains("entry 7 is kept"), "{}", said(&output));
+    done(&["case", "verify", text(&case)]);
+    assert!(done(&["case", "show", text(&case)]).contains("compared before and after, from uplink.csv"));
+    let page = case.with_file_name("closure.html");
+    done(&["report", text(&case), "--output", text(&page)]);
+    let full = fs::read_to_string(&page).unwrap();
+    for words in [
+        "Before and after",
+        "It has become quieter",
+        "VC-017-2",
+        "the neighbour told me",
+        "&lt;b&gt;replaced",
+        "complainant",
+        "results/0007.json",
+    ] {
+        assert!(full.contains(words), "{words}");
+    }
+    done(&["report", text(&case), "--output", text(&page), "--share"]);
+    let shared = fs::read_to_string(&page).unwrap();
+    assert!(shared.contains("Before and after") && shared.contains("owner of the device"));
+    for words in ["VC-017-2", "the neighbour told me", "replaced"] {
+        assert!(!shared.contains(words), "{words}");
+    }
+    let result = case.join("results/0007.json");
+    let figures: serde_json::Value = serde_json::from_slice(&fs::read(&result).unwrap()).unwrap();
+    assert_eq!(
+        (figures["verdict"].as_str(), figures["agreed"][1]["who"].as_str()),
+        (Some("quieter"), Some("complainant"))
+    );
+    writable(&case);
+    fs::write(&result, "{}").unwrap();
+    assert!(told(&azimark(&["case", "verify", text(&case)])).contains("results/0007.json"));
+}
+
+/// What cannot be compared is refused in words, and nothing of it is kept.
+#[test]
+fn a_closure_that_tells_nothing_is_not_answered() {
+    let case = opened("no closure");
+    let log = case.with_file_name("uplink2.csv");
+    log_with_a_week_after(&log);
+    done(&["case", "add", text(&case), text(&log), "--by", "technician"]);
+    let at = |corrected: &str| {
+        azimark(&["closure", text(&log), "--corrected", corrected, "--case", text(&case), "--by", "x"])
+    };
+    let late = at("2026-03-22T12:00Z");
+    assert_eq!(code(&late), 1);
+    assert!(
+        told(&late).contains("have only 20 hours of the week in common; 48 are needed. Go on logging until"),
+        "{}",
+        told(&late)
+    );
+    assert!(said(&late).contains("nothing is kept"), "{}", said(&late));
+    for (corrected, why) in [
+        ("2026-03-16", "the time of the day is missing"),
+        ("2026-03-16 01:00", "names no zone"),
+        ("soon", "no date and time"),
+    ] {
+        assert_eq!(code(&at(corrected)), 2, "{corrected}");
+        assert!(said(&at(corrected)).contains(why), "{}", said(&at(corrected)));
+    }
+    assert!(!done(&["case", "show", text(&case)]).contains("compared before"));
+}
+
+/// The example of a sheet: −77.4 dBm at 841.5 MHz behind 1 dB of cable and an antenna of 9 dBi is 50.3 dBµV/m. By hand, after
+/// E = P − G + L + 20 log f + 77.2 (dBm, dBi, dB, MHz; from S = E²/120π Ω and A = Gλ²/4π of Recommendation ITU-R P.525 and the definition of
+/// the antenna factor; 77.2 is 20 log(4π · 10⁶ Hz/c · 1 m) + 10 log 30 + 90 rounded): −77.4 − 9 + 1 + 58.5 + 77.2 = 50.3.
+#[test]
+fn a_field_strength_is_that_of_the_worked_example_and_indicative_without_a_certificate() {
+    let plain = [
+        "field",
+        "--reading",
+        "-77.4dBm",
+        "--frequency",
+        "841.5MHz",
+        "--antenna-gain",
+        "9",
+        "--cable-loss",
+        "1",
+    ];
+    let output = done(&plain);
+    assert!(
+        output
+            .contains("Field strength 50.3 dBµV/m, uncertainty not known, distance not stated – INDICATIVE"),
+        "{output}"
+    );
+    assert!(output.starts_with("*** INDICATIVE"), "{output}");
+    // 20 log(9.73/0.35626 m) = 28.73 dB/m less 9 dBi is the factor by hand.
+    let factor = done(&[
+        "field",
+        "--reading",
+        "29.6dBuV",
+        "--frequency",
+        "841.5MHz",
+        "--antenna-factor",
+        "19.73",
+        "--cable-loss",
+        "1",
+    ]);
+    assert!(factor.contains("50.3 dBµV/m"), "{factor}");
+    assert_eq!(code(&azimark(&["field", "--reading", "-77.4dBm", "--frequency", "841.5MHz"])), 2);
+    assert_eq!(code(&azimark(&["field", "--reading", "-77.4", "--frequency", "841.5MHz"])), 2);
+}
+
+const SHEET: [&str; 22] = [
+    "--frequency",
+    "841.5MHz",
+    "--distance",
+    "10m",
+    "--height",
+    "2m",
+    "--detector",
+    "RMS",
+    "--antenna-factor",
+    "19.73",
+    "--certificate",
+    "K-1234, calibration laboratory",
+    "--calibrated",
+    "2026-01-12",
+    "--cable-loss",
+    "1",
+    "--u-receiver",
+    "1.5/k=2",
+    "--u-antenna",
+    "1.0/k=2",
+    "--u-cable",
+    "0.2/limits",
+];
+
+/// A whole sheet from a table, by hand: five readings −77.4, −77.1, −77.9, −77.6, −77.0 dBm have mean −77.40 and standard deviation
+/// √(0.54/4) = 0.367, so 0.164 of the mean with 4 degrees of freedom; 0.75, 0.5, 0.2/√3 = 0.115, mismatch of 0.33 and 0.2:
+/// −20 log(1 − 0.066) = 0.593 over √2 = 0.419. u = √(0.0270 + 0.5625 + 0.25 + 0.0133 + 0.1758) = 1.014; U = 2.03; E = 50.32.
+#[test]
+fn a_sheet_has_its_budget_its_limit_and_its_place_in_the_report() {
+    let case = concluded("field");
+    let table = case.with_file_name("readings.csv");
+    let rows = [-77.4, -77.1, -77.9, -77.6, -77.0];
+    let rows: Vec<String> =
+        (0..).zip(rows).map(|(i, r)| format!("2026-03-18T17:{i:02}:00Z,{r:.1},200\n")).collect();
+    fs::write(&table, format!("time_utc,level_dbm,rbw_khz\n{}", rows.concat())).unwrap();
+    let sheet = |more: &[&str]| {
+        let mut arguments = vec!["field", text(&table), "--mismatch", "0.33,0.2"];
+        arguments.extend(SHEET);
+        arguments.extend_from_slice(more);
+        azimark(&arguments)
+    };
+    let json = sheet(&["--format", "json"]);
+    assert_eq!(code(&json), 0, "{}", said(&json));
+    let figures: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
+    let number = |name: &str| figures[name].as_f64().unwrap();
+    assert!((number("field_dbuv_m") - 50.32).abs() < 0.01, "{figures:#}");
+    assert!(
+        (number("standard_db") - 1.014).abs() < 1e-3 && (number("expanded_db") - 2.028).abs() < 2e-3,
+        "{figures:#}"
+    );
+    assert_eq!((number("k"), figures["rbw_hz"].as_f64()), (2.0, Some(200_000.0)));
+    // ν = 1.014⁴/(0.164⁴/4).
+    assert!((number("freedom") / 5_800.0 - 1.0).abs() < 0.02, "{figures:#}");
+    assert!(figures["indicative"].as_array().unwrap().is_empty());
+    let compared = |limit: &str, rule: &str| told(&sheet(&["--limit", limit, "--rule", rule]));
+    assert!(compared("49dBuV/m", "non-binary").contains("NEITHER within nor above"));
+    assert!(
+        compared("49dBuV/m", "simple")
+            .contains("ABOVE the limit: the measured value lies over it by 1.3 dB, less than U")
+    );
+    assert!(compared("49dBuV/m", "guarded-rejection").contains("NOT SHOWN TO EXCEED"));
+    assert!(compared("52dBuV/m", "guarded-acceptance").contains("NOT SHOWN TO BE WITHIN"));
+    assert!(compared("46dBuV/m", "non-binary").contains("ABOVE the limit"));
+    // Elsewhere only by assumption: 20 log(10/3) = 10.5 dB.
+    let at = ["--limit", "60dBuV/m", "--rule", "simple", "--limit-distance", "3m"];
+    assert_eq!(code(&sheet(&at)), 2);
+    let assumed = told(&sheet(&[&at[..], &["--to", "3m", "--assume", "free-space"]].concat()));
+    assert!(assumed.contains("60.8 dBµV/m if the field falls as in free space"), "{assumed}");
+    assert!(
+        told(&sheet(&["--antenna-size", "1.6m"])).contains("near field: 10 m is less than 2D²/λ = 14.4 m")
+    );
+    done(&["case", "add", text(&case), text(&table), "--by", "technician"]);
+    let kept = sheet(&["--case", text(&case), "--by", "technician"]);
+    assert_eq!(code(&kept), 0, "{}", said(&kept));
+    done(&["case", "verify", text(&case)]);
+    assert!(done(&["case", "show", text(&case)]).contains("50.3 dBµV/m ± 2.0 dB (k = 2) at 10 m"));
+    let page = case.with_file_name("field.html");
+    done(&["report", text(&case), "--output", text(&page)]);
+    let page = fs::read_to_string(&page).unwrap();
+    for words in [
+        "Field strength",
+        "50.3 dBµV/m ± 2.0 dB (k = 2) at 10 m",
+        "K-1234",
+        "U-shaped",
+        "repeatability",
+        "RMS",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+}
+
+/// The same inputs give the same bytes of JSON and HTML, run after run, with one processor or all of them, alone or beside others.
+#[test]
+fn the_same_inputs_give_the_same_bytes_however_many_run() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("bytes");
+    fs::create_dir_all(&folder).unwrap();
+    let walk = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/demo/walk_log.csv");
+    let run = |name: &str| -> [Vec<u8>; 2] {
+        let files = ["json", "html"].map(|ending| folder.join(format!("{name}.{ending}")));
+        let output =
+            azimark(&["locate", DEMO, walk, "--output", text(&files[0]), "--output", text(&files[1])]);
+        assert!(code(&output) <= 1, "{}", said(&output));
+        files.map(|f| fs::read(f).unwrap())
+    };
+    let alone = run("alone");
+    assert!(alone[0].starts_with(b"{") && alone[1].starts_with(b"<!DOCTYPE html>"));
+    let together = thread::scope(|scope| {
+        let runs: Vec<_> = (0..4)
+            .map(|i| {
+                scope.spawn({
+                    let run = &run;
+                    move || run(&format!("beside {i}"))
+                })
+            })
+            .collect();
+        runs.into_iter().map(|r| r.join().unwrap()).collect::<Vec<_>>()
+    });
+    for other in &together {
+        assert!(*other == alone);
+    }
+    if !cfg!(target_os = "linux") {
+        return;
+    }
+    // Whatever a program asks how many threads it may have, this is the answer on one processor.
+    let single = folder.join("single.json");
+    let bound = Command::new("taskset")
+        .args(["-c", "0", env!("CARGO_BIN_EXE_azimark"), "locate", DEMO, walk, "--output", text(&single)])
+        .output()
+        .expect("taskset runs (Debian: util-linux)");
+    assert!(code(&bound) <= 1, "{}", said(&bound));
+    assert!(fs::read(&single).unwrap() == alone[0]);
 }

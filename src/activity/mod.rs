@@ -4,6 +4,7 @@
 //! Nothing here knows what hour it is now: windows are counted from a moment that the caller gives.
 
 mod clocks;
+mod closure;
 mod hours;
 mod occupancy;
 mod pattern;
@@ -15,6 +16,10 @@ mod two_levels;
 use jiff::{Timestamp, tz::TimeZone};
 
 pub use clocks::{ClockChange, Follows};
+pub use closure::{
+    Closure, FEWEST, NotComparable, Part, Question, Reference, Residual, Verdict as ClosureVerdict, WEEK,
+    closure,
+};
 pub use hours::{Hour, hours};
 pub use occupancy::{Occupancy, needed, occupancy, wilson};
 pub use pattern::{Cell, Pattern, Week, Window, windows};

@@ -53,6 +53,16 @@ impl Series {
         super::after(self.samples[self.samples.len() - 1].at, self.step)
     }
 
+    /// The samples whose whole interval lies within; `None` where these are fewer than two.
+    pub fn within(&self, from: Option<Timestamp>, to: Option<Timestamp>) -> Option<Self> {
+        let ends = |i: usize| super::after(self.samples[i].at, self.holds(i));
+        let inside = |i: &usize| {
+            from.is_none_or(|from| self.samples[*i].at >= from) && to.is_none_or(|to| ends(*i) <= to)
+        };
+        let samples: Vec<Sample> = (0..self.samples.len()).filter(inside).map(|i| self.samples[i]).collect();
+        (samples.len() > 1).then(|| Self { receiver: self.receiver.clone(), samples, step: self.step })
+    }
+
     /// From the first sample to the end of the last, in days.
     pub fn days(&self) -> f64 {
         (super::seconds(self.end()) - super::seconds(self.samples[0].at)) / 86_400.0

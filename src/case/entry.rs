@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::case::Digest;
+use crate::case::{Closed, Digest, Measured};
 
 /// One entry. Once written it is never changed: what turns out wrong is corrected by a later entry.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -39,6 +39,10 @@ pub enum Event {
     },
     /// An answer was computed and kept.
     Concluded(Box<Concluded>),
+    /// Before was compared with after.
+    Closed(Box<Closed>),
+    /// A field strength was measured.
+    Measured(Box<Measured>),
     /// Something that a newer version wrote.
     #[serde(other)]
     Unknown,

@@ -10,15 +10,19 @@
 mod chain;
 mod digest;
 mod entry;
+mod kept;
 mod manifest;
 mod names;
+mod sheet;
 mod verify;
 
 pub use chain::{Chain, Fault, Line, examine};
 pub use digest::{Digest, Digester};
 pub use entry::{Added, Concluded, Entry, Event};
+pub use kept::{Agreed, Closed, Kept};
 pub use manifest::{Manifest, SCHEMA, schema_of};
 pub use names::{another, plain};
+pub use sheet::{BudgetLine, Comparison, Elsewhere, Measured, Sheet};
 pub use verify::{Basis, Checked, Difference, Found, FoundFile, verify};
 
 /// Name of the file that says what the case is about.

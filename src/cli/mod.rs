@@ -6,11 +6,14 @@
 mod by_kind;
 mod case;
 mod check;
+mod closure;
 mod demo;
 mod divide;
 mod evidence;
 mod export;
 mod exposure;
+mod field;
+mod field_parts;
 mod files;
 mod gather_levels;
 mod locate;
@@ -77,10 +80,14 @@ enum Command {
     Swing(swing::TurnedAntenna),
     /// When the emitter is on: hours of the week, next likely windows, and whether it follows a switch
     When(when::When),
+    /// Whether it has become quieter: the same hours of the same weekdays before and after, and who agreed
+    Closure(closure::Closure),
     /// The three norths of a place and date: true, magnetic, grid
     North(north::North),
     /// Distances at which the field of an antenna falls to the exposure limits
     Exposure(exposure::Exposure),
+    /// Field strength with its uncertainty, from readings, antenna factor and cable: the sheet for the record
+    Field(Box<field::Field>),
     /// The record of a case: files as they came, notes and conclusions, each with its hash
     Case(case::Case),
     /// Write the record of a case as a page to print
@@ -128,8 +135,10 @@ pub fn run() -> ExitCode {
         Command::Searched(command) => command.run(),
         Command::Swing(command) => command.run(),
         Command::When(command) => command.run(),
+        Command::Closure(command) => command.run(),
         Command::North(command) => command.run(),
         Command::Exposure(command) => command.run(),
+        Command::Field(command) => command.run(),
         Command::Case(command) => command.run(),
         Command::Report(command) => command.run(),
         Command::Export(command) => command.run(),

@@ -86,26 +86,9 @@ impl When {
 
     fn found(&self) -> Result<Found, Failure> {
         let settings = ingest::Settings { zone: self.zone.clone(), ..ingest::Settings::default() };
-        let (mut counters, mut findings) = (Vec::new(), Vec::new());
-        for path in &self.files {
-            let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
-            let mut reading = ingest::counters(&name, &bytes, &settings);
-            counters.append(&mut reading.rows);
-            findings.append(&mut reading.findings);
-        }
-        // The zone says in which hours to count; a header that says UTC is expected, and no contradiction.
-        findings.retain(|f| f.code != "zone-from-header");
-        let zone = self.zone.clone().unwrap_or_else(|| "UTC".to_owned());
-        let tz = TimeZone::get(&zone).map_err(|e| format!("{zone}: {e}"))?;
-        if self.zone.is_none() {
-            let message = "hours and weekdays count in UTC";
-            let hint = "state the place's zone: people keep local time, as in --zone America/Los_Angeles";
-            findings.push(Finding::assumed("zone-missing", message).hint(hint));
-        }
-        let (all, mut doubts) = activity::series(&counters);
-        drop(counters);
-        findings.append(&mut doubts);
-        let series = self.chosen(all, &mut findings)?;
+        let Logged { mut all, mut findings, zone, tz } = logged(&self.files, self.zone.as_deref())?;
+        let at = chosen(&all, self.receiver.as_deref(), &mut findings)?;
+        let series = at.map(|i| all.swap_remove(i));
         let activity = series.as_ref().and_then(|s| activity::activity(s, &tz));
         if series.is_some() && activity.is_none() {
             let message =
@@ -127,37 +110,6 @@ impl When {
         };
         let asked = self.switched.is_some();
         Ok(Found { series, activity, windows, switched, findings, zone, tz, asked })
-    }
-
-    /// The series to look at.
-    fn chosen(&self, mut all: Vec<Series>, findings: &mut Vec<Finding>) -> Result<Option<Series>, Failure> {
-        let names: Vec<String> =
-            all.iter().filter_map(|s| s.receiver()).take(20).map(crate::finding::clipped).collect();
-        if let Some(name) = &self.receiver {
-            let at = all.iter().position(|s| s.receiver() == Some(name));
-            let missing = || format!("no receiver is called {name}: the files have {}", names.join(", "));
-            return at.map(|i| Some(all.swap_remove(i))).ok_or_else(missing);
-        }
-        let gap = |s: &Series| {
-            let levels = activity::two_levels(s.samples().iter().map(|x| x.db));
-            levels.map_or(f64::NEG_INFINITY, |l| l.on - l.off)
-        };
-        let gaps: Vec<f64> = all.iter().map(gap).collect();
-        // Of equals the first.
-        let best = (0..all.len()).rev().max_by(|a, b| gaps[*a].total_cmp(&gaps[*b]));
-        let Some(best) = best else { return Ok(None) };
-        if all.len() > 1 {
-            let name = all[best]
-                .receiver()
-                .map_or_else(|| "the one without a name".to_owned(), crate::finding::clipped);
-            let message = format!(
-                "of {} receivers {name} is looked at: on and off lie furthest apart there",
-                all.len()
-            );
-            let hint = format!("for another add --receiver; there are {}", names.join(", "));
-            findings.push(Finding::assumed("receiver-chosen", message).hint(hint));
-        }
-        Ok(Some(all.swap_remove(best)))
     }
 
     fn test(
@@ -201,6 +153,74 @@ impl When {
         };
         self.output.iter().map(|path| Ok((path, writer(path)?))).collect()
     }
+}
+
+/// What counters and logs hold.
+pub struct Logged {
+    /// Receiver by receiver.
+    pub all: Vec<Series>,
+    /// What there is to tell.
+    pub findings: Vec<Finding>,
+    /// The zone in which hours count.
+    pub zone: String,
+    /// The same, to compute with.
+    pub tz: TimeZone,
+}
+
+/// Reads counters and logs of receivers that stay in their place; hours count in the zone, or else in UTC.
+pub fn logged(paths: &[PathBuf], stated: Option<&str>) -> Result<Logged, Failure> {
+    let settings = ingest::Settings { zone: stated.map(str::to_owned), ..ingest::Settings::default() };
+    let (mut counters, mut findings) = (Vec::new(), Vec::new());
+    for path in paths {
+        let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
+        let mut reading = ingest::counters(&name, &bytes, &settings);
+        counters.append(&mut reading.rows);
+        findings.append(&mut reading.findings);
+    }
+    // The zone says in which hours to count; a header that says UTC is expected, and no contradiction.
+    findings.retain(|f| f.code != "zone-from-header");
+    let zone = stated.unwrap_or("UTC").to_owned();
+    let tz = TimeZone::get(&zone).map_err(|e| format!("{zone}: {e}"))?;
+    if stated.is_none() {
+        let message = "hours and weekdays count in UTC";
+        let hint = "state the place's zone: people keep local time, as in --zone America/Los_Angeles";
+        findings.push(Finding::assumed("zone-missing", message).hint(hint));
+    }
+    let (all, mut doubts) = activity::series(&counters);
+    findings.append(&mut doubts);
+    Ok(Logged { all, findings, zone, tz })
+}
+
+/// Which series is that of a receiver, or of the one at which on and off lie furthest apart.
+pub fn chosen(
+    all: &[Series],
+    receiver: Option<&str>,
+    findings: &mut Vec<Finding>,
+) -> Result<Option<usize>, Failure> {
+    let names: Vec<String> =
+        all.iter().filter_map(|s| s.receiver()).take(20).map(crate::finding::clipped).collect();
+    if let Some(name) = receiver {
+        let at = all.iter().position(|s| s.receiver() == Some(name));
+        let missing = || format!("no receiver is called {name}: the files have {}", names.join(", "));
+        return at.map(Some).ok_or_else(missing);
+    }
+    let gap = |s: &Series| {
+        let levels = activity::two_levels(s.samples().iter().map(|x| x.db));
+        levels.map_or(f64::NEG_INFINITY, |l| l.on - l.off)
+    };
+    let gaps: Vec<f64> = all.iter().map(gap).collect();
+    // Of equals the first.
+    let best = (0..all.len()).rev().max_by(|a, b| gaps[*a].total_cmp(&gaps[*b]));
+    let Some(best) = best else { return Ok(None) };
+    if all.len() > 1 {
+        let name =
+            all[best].receiver().map_or_else(|| "the one without a name".to_owned(), crate::finding::clipped);
+        let message =
+            format!("of {} receivers {name} is looked at: on and off lie furthest apart there", all.len());
+        let hint = format!("for another add --receiver; there are {}", names.join(", "));
+        findings.push(Finding::assumed("receiver-chosen", message).hint(hint));
+    }
+    Ok(Some(best))
 }
 
 impl Found {

@@ -3,9 +3,11 @@
 
 mod activity;
 mod advice;
+mod closure;
 mod division;
 mod drawing;
 mod features;
+mod field_sheet;
 mod layers;
 mod outline;
 mod passes;
@@ -19,9 +21,11 @@ mod week;
 
 pub use activity::{ACTIVITY_SCHEMA, ActivityParts, activity_json};
 pub use advice::{ADVICE_SCHEMA, advice_geojson, advice_json};
+pub use closure::{CLOSURE_SCHEMA, ClosureParts, closure_json};
 pub use division::{division, gpx};
 pub use drawing::{Background, close_up, drawing};
 pub use features::{geojson, geojson_without};
+pub use field_sheet::{FIELD_SCHEMA, field_json};
 #[cfg(feature = "gpkg")]
 pub use layers::GeoPackageFailed;
 pub use layers::{Divided, Layers, Outgoing};

@@ -124,6 +124,33 @@ pub struct Reading<T> {
     pub findings: Vec<Finding>,
 }
 
+/// One moment as people write it, such as `2026-03-17T15:40Z` or `17.03.2026 08:40` in an IANA zone.
+///
+/// # Errors
+/// What is wrong with it, and what to write: an unknown zone, no zone for a local time, an hour that the clocks skip or repeat, a date
+/// alone, or anything that is no moment.
+pub fn instant(text: &str, zone: Option<&str>) -> Result<jiff::Timestamp, String> {
+    let zone = match zone {
+        Some(name) => {
+            Some((jiff::tz::TimeZone::get(name).map_err(|e| format!("{name}: {e}"))?, name.to_owned()))
+        }
+        None => None,
+    };
+    let write = "write a date and a time such as 2026-03-17T15:40Z";
+    match time::moment(text, zone.as_ref()) {
+        time::Moment::Known(instant) => Ok(instant.utc()),
+        time::Moment::Local(_) => {
+            Err(format!("{text}: this local time names no zone: state --zone, or {write}"))
+        }
+        time::Moment::Skipped(_) => Err(format!("{text}: the clocks went forward over this hour: {write}")),
+        time::Moment::Twice(_, a, b) => Err(format!("{text}: this hour occurs twice: write {a} or {b}")),
+        time::Moment::Day(_) => Err(format!("{text}: the time of the day is missing: {write}")),
+        time::Moment::Unread(_) | time::Moment::Unknown => {
+            Err(format!("{}: this is no date and time: {write}", crate::finding::clipped(text)))
+        }
+    }
+}
+
 /// Reads bearings from a delimited text file, or from the points of a GeoJSON file.
 ///
 /// Delimiter (`,` `;` tab), decimal mark, encoding (UTF-8, UTF-16, Windows-1252) and columns (English, German, French,

@@ -1,5 +1,6 @@
 //! Numerical tools that know no word of the trade.
 
+pub mod correlated;
 pub mod derivative;
 pub mod least_squares;
 pub mod loss;
@@ -8,3 +9,4 @@ pub mod quadrature;
 pub mod quantile;
 pub mod random;
 pub mod special;
+pub mod uncertainty;

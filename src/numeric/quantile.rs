@@ -27,6 +27,12 @@ pub fn student_half_width(p: f64, freedom: f64) -> Option<f64> {
     (p > 0.0 && p < 1.0).then(|| t.inverse_cdf(0.5 + 0.5 * p))
 }
 
+/// Probability that a variable of Student's t distribution with `freedom` degrees of freedom lies farther from zero than `x`, to
+/// either side; 1 when `freedom` is not positive.
+pub fn student_tails(x: f64, freedom: f64) -> f64 {
+    StudentsT::new(0.0, 1.0, freedom).map_or(1.0, |t| 2.0 * t.cdf(-x.abs()))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -70,6 +76,7 @@ mod tests {
     fn students_t_has_the_values_of_its_table() {
         for (freedom, t) in [(1.0, 12.706), (3.0, 3.182), (10.0, 2.228), (30.0, 2.042)] {
             assert!((student_half_width(0.95, freedom).unwrap() - t).abs() < 6e-4, "{freedom}");
+            assert!((student_tails(student_half_width(0.95, freedom).unwrap(), freedom) - 0.05).abs() < 1e-9);
         }
         assert_eq!(student_half_width(0.95, 0.0), None);
         assert_eq!(student_half_width(1.0, 3.0), None);

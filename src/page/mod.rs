@@ -1,6 +1,7 @@
 //! The record as one page of HTML: no scripts, nothing from a network, the same bytes for the same content. It is made to be
 //! printed, in black and white too.
 
+mod field_sheet;
 mod figures;
 mod form;
 mod html;
@@ -17,6 +18,7 @@ use crate::{
 };
 
 pub use crate::report::{Form, Made};
+pub use field_sheet::field_page;
 
 use html::{escaped, heading};
 
@@ -85,18 +87,28 @@ th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:
 th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}td.w{overflow-wrap:anywhere}\
 tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777;box-sizing:border-box}\
 figcaption{font-size:.86rem}.first{font-size:1.1rem;border:2px solid #111;padding:.6rem .8rem}\
+.i{position:relative;overflow:hidden}.i::after{content:\"INDICATIVE\";position:absolute;inset:0;display:flex;align-items:center;\
+justify-content:center;font-size:6rem;font-weight:700;color:rgba(0,0,0,.13);transform:rotate(-24deg);pointer-events:none}\
 .small{font-size:.86rem}code{overflow-wrap:anywhere}.t{white-space:nowrap}\
 @media print{body{font-size:10.5pt;padding:0;max-width:none}h1{font-size:15pt}figure svg{width:auto;max-width:100%;max-height:112mm;display:block;margin:0 auto}}";
 
-/// The page.
-pub fn page(content: &Content) -> String {
-    let title = content.case.map_or("Where an emitter is to be searched", |c| c.manifest.title.as_str());
-    let mut out = format!(
+/// The end of every page.
+const FOOT: &str = "</main>\n</body>\n</html>\n";
+
+/// The beginning of a page, down to its title.
+fn head(title: &str) -> String {
+    format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
          content=\"width=device-width,initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
          style-src 'unsafe-inline'\">\n<title>{0}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{0}</h1>\n",
         escaped(title)
-    );
+    )
+}
+
+/// The page.
+pub fn page(content: &Content) -> String {
+    let title = content.case.map_or("Where an emitter is to be searched", |c| c.manifest.title.as_str());
+    let mut out = head(title);
     parts::summary(content, &mut out);
     html::paragraph(&mut out, form_in_words(content));
     if let Some(case) = content.case {
@@ -108,15 +120,19 @@ pub fn page(content: &Content) -> String {
     parts::observations(content, &mut out);
     parts::misses(content, &mut out);
     parts::levels(content, &mut out);
+    if let Some(case) = content.case {
+        field_sheet::of_case(&case, content.form, &mut out);
+    }
     parts::uncertainty(content, &mut out);
     parts::changes(content, &mut out);
     form::lines(content, &mut out);
     parts::cautions(content, &mut out);
     if let Some(case) = content.case {
+        past::closures(&case, content.form, &mut out);
         past::log(&case, content.form, &mut out);
     }
     again(&content.made, &mut out);
-    out += "</main>\n</body>\n</html>\n";
+    out += FOOT;
     out
 }
 

@@ -3,10 +3,10 @@
 use jiff::tz::TimeZone;
 
 use crate::{
-    case::{Entry, Event},
+    case::{Agreed, Closed, Entry, Event},
     page::{
         Form, Past,
-        html::{escaped, heading, table, unbroken},
+        html::{escaped, heading, list, paragraph, signed, table, unbroken},
     },
 };
 
@@ -36,6 +36,55 @@ fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
     }
 }
 
+/// Each comparison of before and after, and who agreed.
+pub fn closures(case: &Past, form: Form, out: &mut String) {
+    for entry in case.entries {
+        let Event::Closed(closed) = &entry.event else { continue };
+        heading(out, "Before and after");
+        list(out, &closed.summary);
+        table(out, &["", ""], &[], &compared(closed, entry, form));
+        agreed(&closed.agreed, form, out);
+    }
+}
+
+fn compared(c: &Closed, entry: &Entry, form: Form) -> Vec<Vec<String>> {
+    let zone = TimeZone::get(&c.zone).ok();
+    let shared = form == Form::Shared;
+    let receiver = c.receiver.clone().filter(|_| !shared);
+    [
+        ("Put right", Some(when(c.corrected, zone.as_ref()))),
+        ("Change, same hours of the same weekdays", Some(signed(&format!("{:+.1} dB", c.change_db)))),
+        ("95 % interval", Some(signed(&format!("{:+.1} to {:+.1} dB", c.low_db, c.high_db)))),
+        ("Hours of the week compared", Some(format!("{} of 168, by the clock of {}", c.hours, c.zone))),
+        ("Receiver", receiver),
+        ("Compared by", Some(format!("{}, {}", entry.by, when(entry.time, None)))),
+        ("Figures", Some(format!("results/{} from {}", c.kept.result, c.kept.read.join(", ")))),
+    ]
+    .into_iter()
+    .filter_map(|(name, what)| Some(vec![escaped(name), escaped(&what?)]))
+    .collect()
+}
+
+fn agreed(agreed: &[Agreed], form: Form, out: &mut String) {
+    if agreed.is_empty() {
+        paragraph(
+            out,
+            "Nobody is named who agreed that it is over. A case is closed with whoever complained.",
+        );
+        return;
+    }
+    let rows: Vec<Vec<String>> = agreed
+        .iter()
+        .map(|a| {
+            let remark = a.remark.clone().filter(|_| form == Form::Full).unwrap_or_default();
+            [a.who.clone(), a.when.clone().unwrap_or_else(|| "not stated".to_owned()), remark]
+                .map(|cell| escaped(&cell))
+                .to_vec()
+        })
+        .collect();
+    table(out, &["agreed", "when", "remark"], &[], &rows);
+}
+
 /// What happened to the case, in UTC and in its own zone.
 pub fn log(case: &Past, form: Form, out: &mut String) {
     heading(out, "Timeline and chain of custody");
@@ -57,6 +106,12 @@ fn what(entry: &Entry, form: Form) -> String {
         Event::Note { .. } if form == Form::Shared => "a note, left out of this form".to_owned(),
         Event::Note { text } => text.clone(),
         Event::Concluded(c) => format!("concluded from {} ({})", c.read.join(", "), c.result),
+        Event::Closed(c) => {
+            format!("compared before and after, from {} ({})", c.kept.read.join(", "), c.kept.result)
+        }
+        Event::Measured(m) => {
+            format!("field strength measured, from {} ({})", m.kept.read.join(", "), m.kept.result)
+        }
         Event::Unknown => "something that a newer version wrote".to_owned(),
         Event::Added(a) => {
             let mut out = format!("file {} received, {} bytes, SHA-256 {}", a.file, a.bytes, a.sha256);

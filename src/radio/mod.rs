@@ -4,6 +4,7 @@ mod clutter;
 pub mod convert;
 mod environment;
 mod family;
+mod field_strength;
 mod fixed;
 mod free_space;
 mod hata;
@@ -22,6 +23,9 @@ mod validity;
 
 pub use environment::{End, Environment, Prior};
 pub use family::{Family, Pattern};
+pub use field_strength::{
+    Decision, Domain, Fall, FarField, Rule, at_distance, mean_level, mismatch_limit, probability_above,
+};
 pub use fixed::{FixedModel, ModelName, NoForm, Straight, Told};
 pub use free_space::{PowerLaw, free_space_loss};
 pub use hata::{City, Terrain};

@@ -2,10 +2,12 @@
 
 mod advice;
 mod answer;
+mod closure;
 mod division;
 mod drift;
 mod evidence;
 mod explain;
+mod field_sheet;
 mod form;
 mod searched;
 mod sheet;
@@ -15,7 +17,9 @@ mod words;
 
 pub use advice::advice;
 pub use answer::{Against, Alone, Answer, Notes, answer};
+pub use closure::{change_in_words, closure_basis, closure_refusal, closure_summary};
 pub use division::{RADIO, division, radio};
+pub use field_sheet::{field_comparison, field_facts, field_headline, field_sheet, field_statement};
 pub use form::{Form, Made};
 pub use searched::{InPart, PassDone, searched};
 pub use sheet::{Heading, sheet};

@@ -54,11 +54,7 @@ impl Conclude {
             return Ok(Outcome::Short);
         };
         let result = export::json(&answer);
-        let number = case.entries().len() + 1;
-        let name = (1..)
-            .map(|n| if n == 1 { format!("{number:04}.json") } else { format!("{number:04}-{n}.json") })
-            .find(|name| case.at(RESULTS, name).symlink_metadata().is_err())
-            .unwrap_or_default();
+        let name = case.free_result();
         whole::write(&case.at(RESULTS, &name), result.as_bytes())?;
         let concluded = concluded(self, &answer, given, &inputs, (name, Digest::of(result.as_bytes())));
         let entry = case.append(now(), &self.by, Event::Concluded(Box::new(concluded)))?;

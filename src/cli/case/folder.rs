@@ -100,6 +100,15 @@ impl Writing {
         self.chain.entries()
     }
 
+    /// A name among the results that nothing has, after the number of the entry to come.
+    pub fn free_result(&self) -> String {
+        let number = self.entries().len() + 1;
+        (1..)
+            .map(|n| if n == 1 { format!("{number:04}.json") } else { format!("{number:04}-{n}.json") })
+            .find(|name| self.at(RESULTS, name).symlink_metadata().is_err())
+            .unwrap_or_default()
+    }
+
     /// Path of a thing in the folder.
     pub fn at(&self, part: &str, name: &str) -> PathBuf {
         self.folder.join(part).join(name)

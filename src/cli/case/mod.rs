@@ -4,6 +4,7 @@ mod add;
 mod again;
 mod conclude;
 mod folder;
+mod keep;
 mod show;
 mod verify;
 
@@ -19,6 +20,7 @@ use crate::{
 };
 
 pub use again::Again;
+pub use keep::{about, keep, noted};
 
 use folder::Writing;
 
@@ -170,7 +172,7 @@ fn now() -> Timestamp {
 const MOST_WORDS: usize = 20_000;
 
 /// Words that say something and are not endless.
-fn words(text: &str) -> Result<String, String> {
+pub fn words(text: &str) -> Result<String, String> {
     let text = text.trim();
     if text.is_empty() {
         return Err("say something".to_owned());

@@ -13,7 +13,7 @@ use crate::{
         files,
     },
     finding::{clipped, visible},
-    report::wrapped,
+    report::{field_headline, wrapped},
 };
 
 /// Arguments of the command.
@@ -101,6 +101,20 @@ fn line(entry: &Entry, zone: Option<&TimeZone>) -> String {
         Event::Note { text } => format!("noted: {}", visible(text)),
         Event::Concluded(c) => {
             format!("concluded from {}: {}", c.read.join(", "), visible(&c.summary))
+        }
+        Event::Closed(c) => {
+            format!(
+                "compared before and after, from {}: {}",
+                c.kept.read.join(", "),
+                visible(&c.summary.join(" "))
+            )
+        }
+        Event::Measured(m) => {
+            format!(
+                "measured a field strength, from {}: {}",
+                m.kept.read.join(", "),
+                field_headline(&m.sheet)
+            )
         }
         Event::Unknown => "something that a newer azimark wrote".to_owned(),
     };
