@@ -41,7 +41,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 21] = [
+const CRATES: [(&str, &[&str]); 24] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
@@ -63,6 +63,9 @@ const CRATES: [(&str, &[&str]); 21] = [
     ("libsqlite3_sys", &[]),
     ("sha2", &["case"]),
     ("toml", &["case"]),
+    ("krilla", &["page"]),
+    ("skrifa", &["page"]),
+    ("dejavu", &["page"]),
 ];
 
 fn root() -> PathBuf {

@@ -355,7 +355,7 @@ impl Locate {
             Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
         };
         let kinds = solve::kinds(&problem, &options, &fit);
-        let audit = self.audit(&fit, &problem, &settings);
+        let audit = self.audit(&fit, &kinds, &problem, &settings);
         findings.extend(north::untried(&bearings, settings.date));
         let cautions = safety::cautions(&read);
         let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
@@ -366,6 +366,7 @@ impl Locate {
     fn audit(
         &self,
         fit: &solve::Fit,
+        kinds: &solve::Kinds,
         problem: &Problem,
         settings: &north::Settings,
     ) -> Vec<solve::NorthHypothesis> {
@@ -376,11 +377,14 @@ impl Locate {
         // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
         let day = bearings.iter().find_map(|b| b.read().civil_date());
         let tried = north::Settings { date: settings.date.or(day), ..*settings };
-        let alone = Problem { levels: &[], sectors: &[], within: Some(fit.within()), ..*problem };
         // Bearings alone judge north: levels would pull every treatment toward their own place.
-        solve::fit(&alone, fit.options())
-            .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
-            .unwrap_or_default()
+        let stated = match problem.levels.is_empty() && problem.sectors.is_empty() {
+            true => Some(fit),
+            false => {
+                kinds.alone.iter().find(|(kind, _)| *kind == solve::Kind::Bearings).map(|(_, alone)| alone)
+            }
+        };
+        stated.map_or_else(Vec::new, |stated| solve::audit(stated, &north::hypotheses(bearings, &tried)))
     }
 
     fn written(&self, format: Format, answer: &Answer, background: &Background) -> Result<String, Failure> {

@@ -6,16 +6,16 @@ use crate::{
     case::{Entry, Event},
     page::{
         Form, Past,
-        html::{escaped, heading, table, unbroken},
+        document::{Document, Run, unbroken, words},
     },
 };
 
 /// Who complains of what.
-pub fn complaint(case: &Past, out: &mut String) {
-    heading(out, "Complaint");
+pub fn complaint(case: &Past, out: &mut Document) {
+    out.heading("Complaint");
     let m = case.manifest;
     let none = || "not stated".to_owned();
-    let rows: Vec<Vec<String>> = [
+    let rows: Vec<Vec<Run>> = [
         ("Service that suffers", m.victim.clone().unwrap_or_else(none)),
         ("Complaint", m.complaint.clone().unwrap_or_else(none)),
         ("Frequency", m.frequency_hz.map_or_else(none, |f| format!("{} MHz", f / 1e6))),
@@ -23,9 +23,9 @@ pub fn complaint(case: &Past, out: &mut String) {
         ("Opened by", m.by.clone()),
     ]
     .into_iter()
-    .map(|(name, what)| vec![escaped(name), escaped(&what)])
+    .map(|(name, what)| vec![words(name), words(what)])
     .collect();
-    table(out, &["", ""], &[], &rows);
+    out.named(rows);
 }
 
 fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
@@ -37,18 +37,14 @@ fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
 }
 
 /// What happened to the case, in UTC and in its own zone.
-pub fn log(case: &Past, form: Form, out: &mut String) {
-    heading(out, "Timeline and chain of custody");
+pub fn log(case: &Past, form: Form, out: &mut Document) {
+    out.heading("Timeline and chain of custody");
     let zone = case.manifest.zone.as_deref().and_then(|z| TimeZone::get(z).ok());
-    let rows: Vec<Vec<String>> = case
-        .entries
-        .iter()
-        .map(|e| {
-            let what = escaped(&what(e, form));
-            vec![e.entry.to_string(), unbroken(&when(e.time, zone.as_ref())), escaped(&e.by), what]
-        })
-        .collect();
-    table(out, &["entry", "time", "who", "what"], &[0], &rows);
+    let row = |e: &Entry| {
+        let time = unbroken(when(e.time, zone.as_ref()));
+        vec![words(e.entry.to_string()), time, words(&e.by), words(what(e, form))]
+    };
+    out.table(&["entry", "time", "who", "what"], &[0], case.entries.iter().map(row).collect());
 }
 
 fn what(entry: &Entry, form: Form) -> String {
