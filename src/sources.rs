@@ -486,3 +486,13 @@ source!(
     /// IEE Proceedings H 128 (1981) 35–41: limits by two reflections of unknown phase, U-shaped. Carried from memory.
     HARRIS1981
 );
+source!(
+    /// ISO 14289-1:2014, "Document management applications: Electronic document file format enhancement for accessibility,
+    /// Part 1: Use of ISO 32000-1 (PDF/UA-1)". What of it a program can check, the library that writes the file checks.
+    PDFUA1
+);
+source!(
+    /// W3C, "Scalable Vector Graphics (SVG) 1.1 (Second Edition)", Recommendation of 16 August 2011; chapter 8.3 has the
+    /// commands of paths.
+    SVG
+);

@@ -614,3 +614,141 @@ fn the_same_inputs_give_the_same_bytes_however_many_run() {
     assert!(code(&bound) <= 1, "{}", said(&bound));
     assert!(fs::read(&single).unwrap() == alone[0]);
 }
+/// The same report as PDF: the words of the case in it, the same bytes twice, paper as asked.
+#[cfg(feature = "pdf")]
+mod printed {
+    use azimark::{
+        case::{Added, Digest, Entry, Event, Manifest, SCHEMA},
+        check, export, ingest, north,
+        page::{Content, Form, Made, Paper, Past, pdf},
+        report, safety,
+        solve::{self, Options, Problem},
+    };
+
+    use super::*;
+
+    /// What a program of poppler or qpdf says of a file.
+    fn read_by(program: &str, arguments: &[&str]) -> String {
+        let output = Command::new(program).args(arguments).output();
+        let output = output.unwrap_or_else(|e| panic!("{program}: {e}: install qpdf and poppler-utils"));
+        assert!(output.status.success(), "{program}: {}", said(&output));
+        told(&output)
+    }
+
+    #[test]
+    fn a_report_is_made_as_pdf_with_all_its_words() {
+        let case = concluded("printed");
+        let (one, two) = (case.with_file_name("printed.pdf"), case.with_file_name("printed"));
+        done(&["report", text(&case), "--output", text(&one)]);
+        done(&["report", text(&case), "--output", text(&two), "--to", "pdf"]);
+        assert!(fs::read(&one).unwrap() == fs::read(&two).unwrap(), "not the same bytes twice");
+        read_by("qpdf", &["--check", text(&one)]);
+        let words = read_by("pdftotext", &[text(&one), "-"]);
+        let notes = ingest::bearings("bearings.csv", &fs::read(DEMO).unwrap(), &ingest::Settings::default());
+        let remarks: Vec<&str> =
+            notes.rows.iter().map(|r| r.remarks.trim()).filter(|r| !r.is_empty()).collect();
+        assert!(remarks.len() >= 4);
+        for told in ["Search 6300 m²", "switched off at 14:05", "k = 2.45"].iter().chain(&remarks) {
+            assert!(words.contains(told), "{told}: {words}");
+        }
+        done(&["report", text(&case), "--output", text(&two), "--to", "pdf", "--paper", "letter"]);
+        assert!(read_by("pdfinfo", &[text(&two)]).contains("612 x 792 pts (letter)"));
+        let other = case.with_file_name("printed.doc");
+        let refused = azimark(&["report", text(&case), "--output", text(&other)]);
+        assert_eq!(code(&refused), 2);
+        assert!(
+            said(&refused).contains("end the name in .html or .pdf") && !other.exists(),
+            "{}",
+            said(&refused)
+        );
+    }
+
+    /// The example among the maps is what the code makes of the demonstration's bearings, in a case with times of its own.
+    #[test]
+    fn the_example_report_is_what_the_code_makes() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("maps/demo-report.pdf");
+        let made = example();
+        if std::env::var_os("AZIMARK_RENEW").is_some() {
+            fs::write(&path, &made).unwrap();
+        }
+        let renew = "renew it: AZIMARK_RENEW=1 cargo test --test case example, and its picture as maps/SOURCE.md says";
+        assert!(fs::read(&path).unwrap_or_default() == made, "{renew}");
+    }
+
+    fn example() -> Vec<u8> {
+        let bytes = fs::read(DEMO).unwrap();
+        let read = ingest::bearings("bearings.csv", &bytes, &ingest::Settings::default());
+        let settings = north::Settings::default();
+        let mut resolved = north::resolve(&read.rows, &settings);
+        let mut findings = read.findings;
+        findings.append(&mut resolved.findings);
+        findings.append(&mut check::directions(&resolved.bearings));
+        let bearings = resolved.bearings;
+        let day = bearings.iter().find_map(|b| b.read().civil_date());
+        let problem = Problem { bearings: &bearings, ..Problem::default() };
+        let fit = solve::fit(&problem, &Options::default()).unwrap();
+        let tried = north::hypotheses(&bearings, &north::Settings { date: day, ..settings });
+        let audit = solve::audit(&fit, &tried);
+        let cautions = safety::cautions(&read.rows);
+        let notes = report::Notes { bearings, findings, audit, cautions, ..report::Notes::default() };
+        let answer = report::answer(fit, notes);
+        let overturn = solve::overturn(&answer.fit);
+        let town = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("maps/demo-town.geojson")).unwrap();
+        let ground = ingest::ground("demo-town.geojson", &town).0;
+        let background = export::Background { lines: ground.lines, areas: ground.areas };
+        let time = |written: &str| written.parse::<jiff::Timestamp>().unwrap();
+        let manifest = Manifest {
+            schema: SCHEMA,
+            title: "Noise on 841.5 MHz (an invented case)".to_owned(),
+            opened: time("2026-03-17T15:10:00Z"),
+            by: "spectrum manager".to_owned(),
+            victim: Some("input of the repeater on the water tower".to_owned()),
+            complaint: Some(
+                "carrier in pulses since 16 March; portables are not heard in the south of the town"
+                    .to_owned(),
+            ),
+            frequency_hz: Some(841.5e6),
+            zone: Some("America/Los_Angeles".to_owned()),
+        };
+        let added = Event::Added(Added {
+            file: "bearings.csv".to_owned(),
+            came_as: None,
+            bytes: bytes.len() as u64,
+            sha256: Digest::of(&bytes),
+            device: Some("receiver 2 with a hand-held Yagi antenna".to_owned()),
+            clock_offset_s: Some(-2.0),
+            acquired: Some(time("2026-03-17T18:29:00Z")),
+            acquired_by: Some("technician".to_owned()),
+            purpose: None,
+        });
+        let noted = Event::Note {
+            text: "Our own transmitters switched off one after the other: the noise stays.".to_owned(),
+        };
+        let entry = |entry, time, by: &str, event| Entry {
+            entry,
+            time,
+            by: by.to_owned(),
+            before: Digest::NONE,
+            event,
+        };
+        let entries = [
+            entry(1, time("2026-03-17T15:12:30Z"), "spectrum manager", noted),
+            entry(2, time("2026-03-17T18:40:05Z"), "technician", added),
+        ];
+        let content = Content {
+            answer: &answer,
+            overturn: overturn.as_ref(),
+            background: &background,
+            made: Made {
+                version: env!("CARGO_PKG_VERSION").to_owned(),
+                command: "locate bearings.csv".to_owned(),
+                inputs: vec![("originals/bearings.csv".to_owned(), Digest::of(&bytes))],
+            },
+            case: Some(Past { manifest: &manifest, entries: &entries }),
+            form: Form::Full,
+        };
+        let made = pdf(&content, Paper::A4).unwrap();
+        assert_eq!(made.unset, [""; 0]);
+        made.bytes
+    }
+}

@@ -41,7 +41,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 22] = [
+const CRATES: [(&str, &[&str]); 25] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
@@ -64,6 +64,9 @@ const CRATES: [(&str, &[&str]); 22] = [
     ("sha2", &["case"]),
     ("toml", &["case"]),
     ("rusqlite", &["export"]),
+    ("krilla", &["page"]),
+    ("skrifa", &["page"]),
+    ("dejavu", &["page"]),
 ];
 
 fn root() -> PathBuf {

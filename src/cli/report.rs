@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use crate::{
     cli::{Failure, Outcome, case::Again, files, locate::background, whole},
@@ -16,9 +16,15 @@ pub struct Report {
     /// Folder of the case; its last conclusion is computed again
     #[arg(value_name = "DIR")]
     folder: PathBuf,
-    /// File to write, ending in .html
+    /// File to write, ending in .html or .pdf
     #[arg(long, short, value_name = "FILE")]
     output: PathBuf,
+    /// Kind of the file, where its ending does not tell
+    #[arg(long, value_enum, value_name = "KIND")]
+    to: Option<Kind>,
+    /// Pages of a PDF
+    #[arg(long, value_enum, value_name = "PAPER", default_value_t)]
+    paper: Paper,
     /// GeoJSON of streets or outlines to draw the map on
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
@@ -27,12 +33,40 @@ pub struct Report {
     share: bool,
 }
 
+/// Kinds of files.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Kind {
+    /// One page of HTML
+    Html,
+    /// Tagged PDF
+    Pdf,
+}
+
+/// Sizes of paper.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum Paper {
+    /// 210 mm by 297 mm
+    #[default]
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
+}
+
 impl Report {
-    /// Verifies the case, computes its last conclusion again and writes the page.
-    pub fn run(&self) -> Result<Outcome, Failure> {
-        if self.output.extension().is_none_or(|e| !e.eq_ignore_ascii_case("html")) {
-            return Err(format!("{}: the page is written as .html", self.output.display()));
+    /// What is asked for by the option or else by the ending.
+    fn kind(&self) -> Result<Kind, Failure> {
+        let ends = |with: &str| self.output.extension().is_some_and(|e| e.eq_ignore_ascii_case(with));
+        match self.to {
+            Some(kind) => Ok(kind),
+            None if ends("html") => Ok(Kind::Html),
+            None if ends("pdf") => Ok(Kind::Pdf),
+            None => Err(format!("{}: end the name in .html or .pdf, or say --to", self.output.display())),
         }
+    }
+
+    /// Verifies the case, computes its last conclusion again and writes the report.
+    pub fn run(&self) -> Result<Outcome, Failure> {
+        let kind = self.kind()?;
         let again = Again::of(&self.folder)?;
         let answer = again.answer;
         let background = background(self.map.as_deref())?;
@@ -47,8 +81,30 @@ impl Report {
             case,
             form,
         };
-        whole::write(&self.output, page(&content).as_bytes())?;
+        let bytes = match kind {
+            Kind::Html => page(&content).into_bytes(),
+            Kind::Pdf => pdf(&content, self.paper)?,
+        };
+        whole::write(&self.output, &bytes)?;
         files::print(&format!("written: {}\n", self.output.display()))?;
         Ok(if again.same { Outcome::Answered } else { Outcome::Short })
     }
+}
+
+/// The report as PDF; what it cannot show is told.
+#[cfg(feature = "pdf")]
+fn pdf(content: &Content, paper: Paper) -> Result<Vec<u8>, Failure> {
+    let paper = match paper {
+        Paper::A4 => crate::page::Paper::A4,
+        Paper::Letter => crate::page::Paper::Letter,
+    };
+    let pdf = crate::page::pdf(content, paper)?;
+    pdf.unset.iter().for_each(|told| eprintln!("{told}"));
+    Ok(pdf.bytes)
+}
+
+/// Told where this build writes none.
+#[cfg(not(feature = "pdf"))]
+fn pdf(_: &Content, _: Paper) -> Result<Vec<u8>, Failure> {
+    Err("this azimark was built without the feature pdf: write .html and print that".to_owned())
 }

@@ -4,62 +4,60 @@ use crate::{
     case::{Event, Sheet},
     page::{
         Form, Past,
-        html::{escaped, heading, list, paragraph, signed, table},
+        document::{Document, Run, signed, words},
+        html,
     },
     report::{field_comparison, field_facts, field_headline, field_statement},
 };
 
+/// What stands across a sheet without a certificate.
+const STAMP: &str = "INDICATIVE";
+
 /// The sheets of a case, in their order.
-pub fn of_case(case: &Past, form: Form, out: &mut String) {
+pub fn of_case(case: &Past, form: Form, out: &mut Document) {
     for entry in case.entries {
         let Event::Measured(measured) = &entry.event else { continue };
-        heading(out, "Field strength");
+        out.heading("Field strength");
         sheet(&measured.sheet, form, out);
         let kept = &measured.kept;
-        paragraph(
-            out,
-            &format!(
-                "Entry {}, by {}; from {}, figures in results/{}.",
-                entry.entry,
-                entry.by,
-                kept.read.join(", "),
-                kept.result
-            ),
-        );
+        out.paragraph(&format!(
+            "Entry {}, by {}; from {}, figures in results/{}.",
+            entry.entry,
+            entry.by,
+            kept.read.join(", "),
+            kept.result
+        ));
     }
 }
 
 /// A sheet by itself, as a page to print.
 pub fn field_page(measured: &Sheet) -> String {
-    let mut out = super::head("Field-strength sheet");
+    let mut out = Document::new("Field-strength sheet", "full form");
     sheet(measured, Form::Full, &mut out);
-    out += super::FOOT;
-    out
+    html::page(&out)
 }
 
-fn sheet(sheet: &Sheet, form: Form, out: &mut String) {
+fn sheet(sheet: &Sheet, form: Form, out: &mut Document) {
     let indicative = !sheet.indicative.is_empty();
-    *out += if indicative { "<div class=\"i\">\n" } else { "<div>\n" };
     if indicative {
-        let told = format!("INDICATIVE, no calibrated measurement: {}.", sheet.indicative.join("; "));
-        *out += &format!("<p><strong>{}</strong></p>\n", escaped(&told));
+        out.stamp(STAMP);
+        out.paragraph(&format!("Indicative, no calibrated measurement: {}.", sheet.indicative.join("; ")));
     }
-    *out += &format!("<p class=\"first\">{}</p>\n", escaped(&field_headline(sheet)));
+    out.notice(&field_headline(sheet));
     if let Some(c) = &sheet.comparison {
-        paragraph(out, &field_comparison(c));
+        out.paragraph(&field_comparison(c));
     }
-    list(out, &sheet.warnings.iter().map(|w| format!("Caution: {w}")).collect::<Vec<_>>());
+    out.list(&sheet.warnings.iter().map(|w| format!("Caution: {w}")).collect::<Vec<_>>());
     let shared =
         |name: &str| form == Form::Shared && matches!(name, "Site" | "Certificate of its calibration");
-    let rows: Vec<Vec<String>> = field_facts(sheet)
+    let rows: Vec<Vec<Run>> = field_facts(sheet)
         .into_iter()
         .filter(|(name, _)| !shared(name))
-        .map(|(name, what)| vec![escaped(name), escaped(&what)])
+        .map(|(name, what)| vec![words(name), words(what)])
         .collect();
-    table(out, &["", ""], &[], &rows);
+    out.named(rows);
     if let Some(e) = &sheet.elsewhere {
-        paragraph(
-            out,
+        out.paragraph(
             &signed(&format!(
                 "At {} m, where nobody measured: {:.1} dBµV/m if {}. U does not hold what that assumption may be wrong by.",
                 e.distance_m, e.field_dbuv_m, e.assumption
@@ -67,52 +65,46 @@ fn sheet(sheet: &Sheet, form: Form, out: &mut String) {
         );
     }
     budget(sheet, out);
-    paragraph(out, &field_statement(sheet));
-    *out += "</div>\n";
+    out.paragraph(&field_statement(sheet));
+    if indicative {
+        out.stamp(STAMP);
+    }
 }
 
-fn budget(sheet: &Sheet, out: &mut String) {
+fn budget(sheet: &Sheet, out: &mut Document) {
     let number = |v: f64| signed(&format!("{v:.2}"));
     let freedom = |f: Option<f64>| f.map_or("∞".to_owned(), |n| format!("{n:.0}"));
-    let mut rows: Vec<Vec<String>> = sheet
+    let mut rows: Vec<Vec<Run>> = sheet
         .budget
         .iter()
         .map(|l| {
             vec![
-                escaped(&l.input),
-                escaped(&signed(&l.estimate)),
-                l.evaluation.to_string(),
-                escaped(&l.distribution),
-                number(l.stated_db),
-                number(l.divisor),
-                l.sensitivity.to_string(),
-                number(l.contribution_db),
-                freedom(l.freedom),
+                words(&l.input),
+                words(signed(&l.estimate)),
+                words(l.evaluation.to_string()),
+                words(&l.distribution),
+                words(number(l.stated_db)),
+                words(number(l.divisor)),
+                words(l.sensitivity.to_string()),
+                words(number(l.contribution_db)),
+                words(freedom(l.freedom)),
             ]
         })
         .collect();
     if let Some(u) = sheet.standard_db {
-        let blank = String::new;
-        rows.push(vec![
-            "combined".to_owned(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            number(u),
-            freedom(sheet.freedom),
-        ]);
+        let mut row = vec![words("combined")];
+        row.extend((0..6).map(|_| words("")));
+        row.extend([words(number(u)), words(freedom(sheet.freedom))]);
+        rows.push(row);
     }
     let head =
         ["input", "estimate", "type", "distribution", "stated, dB", "divisor", "sensitivity", "u, dB", "ν"];
-    table(out, &head, &[1, 4, 5, 6, 7, 8], &rows);
+    out.table(&head, &[1, 4, 5, 6, 7, 8], rows);
     if !sheet.missing.is_empty() {
         let told = format!(
             "Not in the budget, because nothing is stated: {}. U is too small by what these add.",
             sheet.missing.join(", ")
         );
-        paragraph(out, &told);
+        out.paragraph(&told);
     }
 }

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::{
-    page::html::{escaped, signed},
+    page::{document::signed, html::escaped},
     report::Answer,
     solve::{Residual, Verdict},
 };
@@ -33,8 +33,8 @@ pub fn misses(answer: &Answer) -> Option<String> {
     let span = widest.fold(10.0, f64::max) * 1.05;
     let x = |degrees: f64| LEFT + 0.5 * (RIGHT - LEFT) * (1.0 + (degrees / span).clamp(-1.0, 1.0));
     let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height}\" role=\"img\" font-family=\"sans-serif\" \
-         font-size=\"14\"><title>Misses of the bearings</title><rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height}\" font-family=\"sans-serif\" \
+         font-size=\"14\"><rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n"
     );
     let step = if span > 25.0 { 10.0 } else { 5.0 };
     let ticks = (span / step).floor() as i32;

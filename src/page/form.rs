@@ -5,7 +5,7 @@ use crate::{
     observe::NorthReference,
     page::{
         Content,
-        html::{escaped, heading, paragraph, signed, table},
+        document::{Document, signed, words},
     },
     report::bearing,
     solve::Verdict,
@@ -15,15 +15,12 @@ use crate::{
 const NOT: &str = "not measured";
 
 /// The lines.
-pub fn lines(content: &Content, out: &mut String) {
-    heading(out, "Lines of a report of harmful interference");
-    let rows: Vec<Vec<String>> = stated(content)
-        .into_iter()
-        .map(|(letter, line, what)| vec![letter.to_owned(), escaped(line), escaped(&what)])
-        .collect();
-    table(out, &["line", "asked for", "stated"], &[], &rows);
-    paragraph(
-        out,
+pub fn lines(content: &Content, out: &mut Document) {
+    out.heading("Lines of a report of harmful interference");
+    let rows =
+        stated(content).into_iter().map(|(letter, line, what)| vec![words(letter), words(line), words(what)]);
+    out.table(&["line", "asked for", "stated"], &[], rows.collect());
+    out.paragraph(
         "After Appendix 10 of the Radio Regulations, in words of our own. Lines p to x are put down from memory: check their letters and \
          wording against the edition in force before sending.",
     );

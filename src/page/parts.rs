@@ -6,8 +6,9 @@ use crate::{
     north,
     observe::{NorthReference, Quality},
     page::{
-        Content, figures,
-        html::{escaped, figure, heading, list, paragraph, signed, table, unbroken},
+        Content,
+        document::{Document, Run, signed, unbroken, words},
+        figures,
     },
     region::Scale,
     report::{Answer, area, bearing, count, distance},
@@ -20,7 +21,7 @@ use crate::{
 const MOST_ROWS: usize = 500;
 
 /// The answer in a few sentences.
-pub fn summary(content: &Content, out: &mut String) {
+pub fn summary(content: &Content, out: &mut Document) {
     let answer = content.answer;
     let verdicts = |v: Verdict| answer.record.residuals.iter().filter(|r| r.verdict == v).count();
     let mut rests = Vec::new();
@@ -40,107 +41,100 @@ pub fn summary(content: &Content, out: &mut String) {
         rests.push(count(answer.sectors.len(), "sector", "sectors"));
     }
     let half = answer.regions.first().and_then(|r| r.as_ref().ok()).filter(|_| answer.region95().is_ok());
-    *out += &format!(
-        "<p class=\"first\">{}{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the \
-         source.</p>\n",
-        escaped(&content.allowed(&answer.summary())),
-        half.map_or(String::new(), |r| format!(
-            " Half of the probability lies in {} of it.",
-            escaped(&area(r.area()))
-        )),
-        escaped(&rests.join(", "))
-    );
+    out.notice(&format!(
+        "{}{} It rests on {}. This is an area to search, not a finding that anything or anybody in it is the source.",
+        content.allowed(&answer.summary()),
+        half.map_or(String::new(), |r| format!(" Half of the probability lies in {} of it.", area(r.area()))),
+        rests.join(", ")
+    ));
     if !answer.one_story() {
         let told = |(i, m): (usize, &crate::solve::Mode)| {
             let share = format!("{:.0} %", 100.0 * m.share);
-            vec![(i + 1).to_string(), escaped(&content.place(m.place, answer.deserved())), share]
+            vec![words((i + 1).to_string()), words(content.place(m.place, answer.deserved())), words(share)]
         };
-        let rows: Vec<Vec<String>> = answer.fit.modes().iter().enumerate().map(told).collect();
-        table(out, &["possibility", "latitude, longitude (WGS 84)", "share"], &[0, 2], &rows);
+        let rows = answer.fit.modes().iter().enumerate().map(told).collect();
+        out.table(&["possibility", "latitude, longitude (WGS 84)", "share"], &[0, 2], rows);
     }
 }
 
 /// The map.
-pub fn map(content: &Content, out: &mut String) {
-    heading(out, "Map");
+pub fn map(content: &Content, out: &mut Document) {
+    out.heading("Map");
     if content.shared() {
-        paragraph(out, "Left out of this form: lines and outlines would tell places nearer than it allows.");
+        out.paragraph("Left out of this form: lines and outlines would tell places nearer than it allows.");
+        areas(content, out);
     } else {
         drawn(content, out);
+        areas(content, out);
+        nearer(content, out);
     }
-    areas(content, out);
 }
 
-/// The drawings.
-fn drawn(content: &Content, out: &mut String) {
+/// The map of all.
+fn drawn(content: &Content, out: &mut Document) {
     let caption = "True north is up. Circles are stands, lines the bearings as used: whole for direct ones, dotted for reversed, \
                    dashed for foreign ones. Shades are the 95, 90 and 50 % regions, the cross the likeliest place.";
-    figure(out, &export::drawing(content.answer, content.background), caption);
+    let shows = format!("Map of the stands, bearings and regions. {}", content.answer.summary());
+    out.figure(export::drawing(content.answer, content.background), &shows, caption);
+}
+
+/// The map of the regions alone, where they are small on the map of all.
+fn nearer(content: &Content, out: &mut Document) {
     if let Some(svg) = export::close_up(content.answer, content.background) {
-        figure(out, &svg, "The regions of the map above, nearer.");
+        let near = "The regions of the map above, nearer.";
+        out.figure(svg, near, near);
     }
 }
 
 /// The regions in figures.
-fn areas(content: &Content, out: &mut String) {
-    let rows: Vec<Vec<String>> = content
-        .answer
-        .regions
-        .iter()
-        .map(|region| match region {
-            Ok(r) => vec![
-                format!("{:.0} %", 100.0 * r.confidence().value()),
-                escaped(&area(r.area())),
-                r.parts().len().to_string(),
-            ],
-            Err(e) => vec![
-                format!("{:.0} %", 100.0 * e.confidence.value()),
-                "not determined".to_owned(),
-                String::new(),
-            ],
-        })
-        .collect();
-    table(out, &["probability", "smallest area that holds the emitter", "parts"], &[0, 2], &rows);
+fn areas(content: &Content, out: &mut Document) {
+    let share = |c: Confidence| words(format!("{:.0} %", 100.0 * c.value()));
+    let rows = content.answer.regions.iter().map(|region| match region {
+        Ok(r) => vec![share(r.confidence()), words(area(r.area())), words(r.parts().len().to_string())],
+        Err(e) => vec![share(e.confidence), words("not determined"), words("-")],
+    });
+    out.table(&["probability", "smallest area that holds the emitter", "parts"], &[0, 2], rows.collect());
 }
 
 /// How it was done, and north.
-pub fn method(content: &Content, out: &mut String) {
-    heading(out, "Method");
-    paragraph(
-        out,
+pub fn method(content: &Content, out: &mut Document) {
+    out.heading("Method");
+    out.paragraph(
         "Every place within reach was weighed by how well it explains all observations together. A bearing may be direct, reversed \
          (front and back confused) or foreign (a reflection, another emitter, a slip); the share of foreign ones, a common scale of \
          the stated errors and a shared error of north are averaged over, not chosen. Levels fall with the logarithm of distance; \
          power, exponent, losses by direction and the shadowing that neighbours share are averaged over too. The regions are those \
          of highest posterior probability.",
     );
-    heading(out, "Taken for granted");
+    out.heading("Taken for granted");
     let mut assumed = content.answer.assumptions();
     if content.shared() {
         let findings = &content.answer.findings;
         assumed.retain(|a| findings.iter().all(|f| f.to_string() != *a));
-        list(out, &assumed);
-        heading(out, "Findings of reading, by their codes");
+        out.list(&assumed);
         let mut codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
         codes.sort_unstable();
         codes.dedup();
         let times = |code: &str| findings.iter().filter(|f| f.code == code).count();
         let told = codes.iter().map(|c| format!("{c}: {}", count(times(c), "time", "times")));
-        list(out, &told.collect::<Vec<_>>());
+        if !codes.is_empty() {
+            out.heading("Findings of reading, by their codes");
+            out.list(&told.collect::<Vec<_>>());
+        }
         return;
     }
-    list(out, &assumed.iter().map(|a| a.replace("\n  hint: ", ". To do: ")).collect::<Vec<_>>());
+    out.list(&assumed.iter().map(|a| a.replace("\n  hint: ", ". To do: ")).collect::<Vec<_>>());
     let doubts = content.answer.findings.iter().filter(|f| f.severity != Severity::Assumed);
     let told: Vec<String> = doubts.map(|f| f.to_string().replace("\n  hint: ", ". To do: ")).collect();
     if !told.is_empty() {
-        heading(out, "Doubtful or not used");
-        list(out, &told);
+        out.heading("Doubtful or not used");
+        out.list(&told);
     }
 }
 
 /// What was added to each kind of reading, and for which date.
-pub fn norths(content: &Content, out: &mut String) {
-    let mut rows: Vec<Vec<String>> = Vec::new();
+pub fn norths(content: &Content, out: &mut Document) {
+    let mut rows: Vec<Vec<Run>> = Vec::new();
     for b in &content.answer.bearings {
         let read = b.read();
         let name = match read.north {
@@ -150,7 +144,7 @@ pub fn norths(content: &Content, out: &mut String) {
         };
         let date = read.civil_date().map_or("not written down".to_owned(), |d| d.to_string());
         let sigma = b.shared_sigma().map_or("exact".to_owned(), |s| format!("± {:.1}°", s.to_degrees()));
-        let row = vec![name.to_owned(), unbroken(&date), escaped(&north::in_words(b.correction())), sigma];
+        let row = vec![words(name), unbroken(&date), words(north::in_words(b.correction())), words(sigma)];
         if !rows.contains(&row) {
             rows.push(row);
         }
@@ -158,67 +152,60 @@ pub fn norths(content: &Content, out: &mut String) {
     if rows.is_empty() {
         return;
     }
-    heading(out, "North and its date");
-    table(
-        out,
+    out.heading("North and its date");
+    out.table(
         &["north of the reading", "date of the reading", "added to it", "one standard deviation, shared"],
         &[],
-        &rows,
+        rows,
     );
 }
 
 /// Observations as read and as used.
-pub fn observations(content: &Content, out: &mut String) {
+pub fn observations(content: &Content, out: &mut Document) {
     let answer = content.answer;
     if answer.bearings.is_empty() {
         return;
     }
-    heading(out, "Bearings as read and as used");
-    let rows: Vec<Vec<String>> = answer
-        .bearings
-        .iter()
-        .zip(&answer.record.residuals)
-        .take(MOST_ROWS)
-        .map(|(b, r)| {
-            let read = b.read();
-            let stated = match &read.quality {
-                Quality::Class(class) => format!("class {class:?}"),
-                Quality::Sigma(sigma) => format!("{:.1}°", sigma.to_degrees()),
-                Quality::Unstated => "-".to_owned(),
-            };
-            vec![
-                escaped(&read.id),
-                read.time.as_ref().map_or("-".to_owned(), |t| unbroken(&t.to_string().replace('T', " "))),
-                unbroken(&content.place(read.stand.at, Metres::new(1.0))),
-                bearing(read.read, read.north),
-                bearing(b.azimuth(), NorthReference::True),
-                stated,
-                bearing(r.computed, NorthReference::True),
-                signed(&format!("{:+.1}°", r.miss.to_degrees())),
-                r.verdict.word().to_owned(),
-            ]
-        })
-        .collect();
+    out.heading("Bearings as read and as used");
+    let rows = answer.bearings.iter().zip(&answer.record.residuals).take(MOST_ROWS).map(|(b, r)| {
+        let read = b.read();
+        let stated = match &read.quality {
+            Quality::Class(class) => format!("class {class:?}"),
+            Quality::Sigma(sigma) => format!("{:.1}°", sigma.to_degrees()),
+            Quality::Unstated => "-".to_owned(),
+        };
+        let time = read.time.as_ref().map_or("-".to_owned(), |t| t.to_string().replace('T', " "));
+        vec![
+            words(&read.id),
+            unbroken(time),
+            unbroken(content.place(read.stand.at, Metres::new(1.0))),
+            words(bearing(read.read, read.north)),
+            words(bearing(b.azimuth(), NorthReference::True)),
+            words(stated),
+            words(bearing(r.computed, NorthReference::True)),
+            words(signed(&format!("{:+.1}°", r.miss.to_degrees()))),
+            words(r.verdict.word()),
+        ]
+    });
     let head =
         ["id", "time", "stand (WGS 84)", "as read", "true", "error stated", "computed", "miss", "taken for"];
-    table(out, &head, &[3, 4, 6, 7], &rows);
+    out.table(&head, &[3, 4, 6, 7], rows.collect());
     let told = |r: &&crate::observe::ReadBearing| !content.shared() && !r.remarks.trim().is_empty();
     let remarked = answer.bearings.iter().map(|b| b.read()).filter(told);
-    list(out, &remarked.take(MOST_ROWS).map(|r| format!("{}: {}", r.id, r.remarks)).collect::<Vec<_>>());
+    out.list(&remarked.take(MOST_ROWS).map(|r| format!("{}: {}", r.id, r.remarks)).collect::<Vec<_>>());
     if answer.bearings.len() > MOST_ROWS {
-        paragraph(out, &format!("{} more are in the files named below.", answer.bearings.len() - MOST_ROWS));
+        out.paragraph(&format!("{} more are in the files named below.", answer.bearings.len() - MOST_ROWS));
     }
-    paragraph(
-        out,
+    out.paragraph(
         "M: magnetic, T: true, G: grid north. What turned magnetic and grid bearings into true ones, and for which date, stands under \
          \"Taken for granted\". Classes A, B, C are ±2°, ±5°, ±10° as the Radio Regulations have them.",
     );
 }
 
 /// The misses, drawn and judged.
-pub fn misses(content: &Content, out: &mut String) {
+pub fn misses(content: &Content, out: &mut Document) {
     let Some(svg) = figures::misses(content.answer) else { return };
-    heading(out, "Misses");
+    out.heading("Misses");
     let a = &content.answer.record.agreement;
     let judged = match a.freedom {
         0 => "Too few direct bearings to judge the errors stated.".to_owned(),
@@ -227,17 +214,21 @@ pub fn misses(content: &Content, out: &mut String) {
             a.chi_square, a.p
         ),
     };
-    figure(out, &svg, &judged);
+    let shows = format!(
+        "Misses of {}; the table above has their figures.",
+        count(content.answer.bearings.len(), "bearing", "bearings")
+    );
+    out.figure(svg, &shows, &judged);
 }
 
 /// Levels against distance.
-pub fn levels(content: &Content, out: &mut String) {
+pub fn levels(content: &Content, out: &mut Document) {
     let answer = content.answer;
     let against = answer.against();
     if against.is_empty() {
         return;
     }
-    heading(out, "Levels");
+    out.heading("Levels");
     let points: Vec<ProfilePoint> = against
         .iter()
         .map(|a| ProfilePoint {
@@ -256,10 +247,13 @@ pub fn levels(content: &Content, out: &mut String) {
     });
     let caption = "Every reading against its distance from the place quoted; the band is one standard deviation of the shadowing. Losses \
                    that depend on direction are part of the scatter.";
-    figure(out, &export::profile("Levels against distance", &points, line.as_ref()), caption);
+    let shows = format!(
+        "{} against their distances from the place quoted.",
+        count(points.len(), "reading", "readings")
+    );
+    out.figure(export::profile("Levels against distance", &points, line.as_ref()), &shows, caption);
     if let Some(law) = answer.law {
-        paragraph(
-            out,
+        out.paragraph(
             &format!(
                 "{} readings, {} of them below the floor; neighbours share their shadow, so that they tell as much as {:.0} that do not. \
                  Level at 1 m {} ± {:.0} dBm, exponent {:.1} ± {:.1} (one standard deviation).",
@@ -276,9 +270,9 @@ pub fn levels(content: &Content, out: &mut String) {
 }
 
 /// The uncertainty in the words of the guide.
-pub fn uncertainty(content: &Content, out: &mut String) {
+pub fn uncertainty(content: &Content, out: &mut Document) {
     let answer = content.answer;
-    heading(out, "Uncertainty");
+    out.heading("Uncertainty");
     let mut text = match answer.region95() {
         Ok(region) => format!(
             "The result is the region of highest posterior probability, {}, which holds the emitter with a probability of 95 % if what is \
@@ -292,7 +286,7 @@ pub fn uncertainty(content: &Content, out: &mut String) {
     if let Some(ellipse) = answer.ellipse.filter(|_| answer.ellipse_fits()) {
         text += &two_dimensions(answer, &ellipse);
     }
-    paragraph(out, &text);
+    out.paragraph(&text);
 }
 
 /// The customary ellipse with its coverage factor.
@@ -316,25 +310,25 @@ fn two_dimensions(answer: &Answer, ellipse: &crate::region::Ellipse) -> String {
 }
 
 /// What would overturn the conclusion.
-pub fn changes(content: &Content, out: &mut String) {
-    heading(out, "What would change this");
+pub fn changes(content: &Content, out: &mut Document) {
+    out.heading("What would change this");
     let changes = content.answer.changes(content.overturn);
-    list(out, &changes.iter().map(|c| content.allowed(c)).collect::<Vec<_>>());
+    out.list(&changes.iter().map(|c| content.allowed(c)).collect::<Vec<_>>());
     // The reasons quote remarks.
     let disagreeing = content.answer.disagreeing();
     if !content.shared() && !disagreeing.is_empty() {
-        heading(out, "Which observations disagree, and why they may");
-        list(out, &disagreeing);
+        out.heading("Which observations disagree, and why they may");
+        out.list(&disagreeing);
     }
 }
 
 /// Cautions with figures.
-pub fn cautions(content: &Content, out: &mut String) {
-    heading(out, "Cautions");
+pub fn cautions(content: &Content, out: &mut Document) {
+    out.heading("Cautions");
     let why = |c: &Caution| {
         if content.shared() { c.text.to_string() } else { format!("{} [{}]", c.text, c.trigger) }
     };
     let mut told: Vec<String> = content.answer.cautions.iter().map(why).collect();
     told.push(ALWAYS.to_owned());
-    list(out, &told);
+    out.list(&told);
 }

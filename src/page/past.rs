@@ -6,16 +6,16 @@ use crate::{
     case::{Agreed, Closed, Entry, Event},
     page::{
         Form, Past,
-        html::{escaped, heading, list, paragraph, signed, table, unbroken},
+        document::{Document, Run, signed, unbroken, words},
     },
 };
 
 /// Who complains of what.
-pub fn complaint(case: &Past, out: &mut String) {
-    heading(out, "Complaint");
+pub fn complaint(case: &Past, out: &mut Document) {
+    out.heading("Complaint");
     let m = case.manifest;
     let none = || "not stated".to_owned();
-    let rows: Vec<Vec<String>> = [
+    let rows: Vec<Vec<Run>> = [
         ("Service that suffers", m.victim.clone().unwrap_or_else(none)),
         ("Complaint", m.complaint.clone().unwrap_or_else(none)),
         ("Frequency", m.frequency_hz.map_or_else(none, |f| format!("{} MHz", f / 1e6))),
@@ -23,9 +23,9 @@ pub fn complaint(case: &Past, out: &mut String) {
         ("Opened by", m.by.clone()),
     ]
     .into_iter()
-    .map(|(name, what)| vec![escaped(name), escaped(&what)])
+    .map(|(name, what)| vec![words(name), words(what)])
     .collect();
-    table(out, &["", ""], &[], &rows);
+    out.named(rows);
 }
 
 fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
@@ -37,17 +37,17 @@ fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
 }
 
 /// Each comparison of before and after, and who agreed.
-pub fn closures(case: &Past, form: Form, out: &mut String) {
+pub fn closures(case: &Past, form: Form, out: &mut Document) {
     for entry in case.entries {
         let Event::Closed(closed) = &entry.event else { continue };
-        heading(out, "Before and after");
-        list(out, &closed.summary);
-        table(out, &["", ""], &[], &compared(closed, entry, form));
+        out.heading("Before and after");
+        out.list(&closed.summary);
+        out.named(compared(closed, entry, form));
         agreed(&closed.agreed, form, out);
     }
 }
 
-fn compared(c: &Closed, entry: &Entry, form: Form) -> Vec<Vec<String>> {
+fn compared(c: &Closed, entry: &Entry, form: Form) -> Vec<Vec<Run>> {
     let zone = TimeZone::get(&c.zone).ok();
     let shared = form == Form::Shared;
     let receiver = c.receiver.clone().filter(|_| !shared);
@@ -61,43 +61,38 @@ fn compared(c: &Closed, entry: &Entry, form: Form) -> Vec<Vec<String>> {
         ("Figures", Some(format!("results/{} from {}", c.kept.result, c.kept.read.join(", ")))),
     ]
     .into_iter()
-    .filter_map(|(name, what)| Some(vec![escaped(name), escaped(&what?)]))
+    .filter_map(|(name, what)| Some(vec![words(name), words(what?)]))
     .collect()
 }
 
-fn agreed(agreed: &[Agreed], form: Form, out: &mut String) {
+fn agreed(agreed: &[Agreed], form: Form, out: &mut Document) {
     if agreed.is_empty() {
-        paragraph(
-            out,
+        out.paragraph(
             "Nobody is named who agreed that it is over. A case is closed with whoever complained.",
         );
         return;
     }
-    let rows: Vec<Vec<String>> = agreed
+    let rows: Vec<Vec<Run>> = agreed
         .iter()
         .map(|a| {
             let remark = a.remark.clone().filter(|_| form == Form::Full).unwrap_or_default();
             [a.who.clone(), a.when.clone().unwrap_or_else(|| "not stated".to_owned()), remark]
-                .map(|cell| escaped(&cell))
+                .map(words)
                 .to_vec()
         })
         .collect();
-    table(out, &["agreed", "when", "remark"], &[], &rows);
+    out.table(&["agreed", "when", "remark"], &[], rows);
 }
 
 /// What happened to the case, in UTC and in its own zone.
-pub fn log(case: &Past, form: Form, out: &mut String) {
-    heading(out, "Timeline and chain of custody");
+pub fn log(case: &Past, form: Form, out: &mut Document) {
+    out.heading("Timeline and chain of custody");
     let zone = case.manifest.zone.as_deref().and_then(|z| TimeZone::get(z).ok());
-    let rows: Vec<Vec<String>> = case
-        .entries
-        .iter()
-        .map(|e| {
-            let what = escaped(&what(e, form));
-            vec![e.entry.to_string(), unbroken(&when(e.time, zone.as_ref())), escaped(&e.by), what]
-        })
-        .collect();
-    table(out, &["entry", "time", "who", "what"], &[0], &rows);
+    let row = |e: &Entry| {
+        let time = unbroken(when(e.time, zone.as_ref()));
+        vec![words(e.entry.to_string()), time, words(&e.by), words(what(e, form))]
+    };
+    out.table(&["entry", "time", "who", "what"], &[0], case.entries.iter().map(row).collect());
 }
 
 fn what(entry: &Entry, form: Form) -> String {

@@ -1,4 +1,5 @@
 use super::*;
+use crate::case::Digest;
 use crate::{
     case::{Added, Event, SCHEMA},
     ingest, north, report,
@@ -9,8 +10,8 @@ const NOTES: &str = "id,lat,lon,bearing_deg,north,class,remarks\n\
     <script>alert(1)</script>,47,8.013151,270,true,B,\"=cmd|'x'!A1 & \u{202e}<img src=x onerror=y>\"\n\
     b,46.991,8,0,true,B,]]>\nc,47.009,8,181,true,B,\nd,47,7.987,20,true,B,two peaks\n";
 
-fn answer() -> Answer {
-    let read = ingest::bearings("notes.csv", NOTES.as_bytes(), &ingest::Settings::default());
+fn answer(notes: &str) -> Answer {
+    let read = ingest::bearings("notes.csv", notes.as_bytes(), &ingest::Settings::default());
     let bearings = north::resolve(&read.rows, &north::Settings::default()).bearings;
     let problem = Problem { bearings: &bearings, ..Problem::default() };
     let fit = solve::fit(&problem, &Options::default()).unwrap();
@@ -22,7 +23,12 @@ fn written() -> String {
 }
 
 fn written_as(form: Form) -> String {
-    let answer = answer();
+    told(NOTES, form, page)
+}
+
+/// What a writer makes of a case with these notes and a hostile past.
+pub(super) fn told<T>(notes: &str, form: Form, writer: impl Fn(&Content) -> T) -> T {
+    let answer = answer(notes);
     let time = jiff::Timestamp::from_second(1_773_762_000).unwrap();
     let manifest = Manifest {
         schema: SCHEMA,
@@ -37,8 +43,8 @@ fn written_as(form: Form) -> String {
     let added = Event::Added(Added {
         file: "notes.csv".to_owned(),
         came_as: Some("<notes>.csv".to_owned()),
-        bytes: NOTES.len() as u64,
-        sha256: Digest::of(NOTES.as_bytes()),
+        bytes: notes.len() as u64,
+        sha256: Digest::of(notes.as_bytes()),
         device: Some("receiver 2".to_owned()),
         clock_offset_s: Some(-3.0),
         acquired: None,
@@ -51,10 +57,10 @@ fn written_as(form: Form) -> String {
     let made = Made {
         version: "1".to_owned(),
         command: "locate '<x>'".to_owned(),
-        inputs: vec![("notes.csv".to_owned(), Digest::of(NOTES.as_bytes()))],
+        inputs: vec![("notes.csv".to_owned(), Digest::of(notes.as_bytes()))],
     };
     let overturn = solve::overturn(&answer.fit);
-    page(&Content {
+    writer(&Content {
         answer: &answer,
         overturn: overturn.as_ref(),
         background: &Background::default(),
@@ -62,6 +68,15 @@ fn written_as(form: Form) -> String {
         case: Some(Past { manifest: &manifest, entries: &[entry, noted] }),
         form,
     })
+}
+
+/// A text beyond what a report carries is cut, and told to be.
+#[test]
+fn a_text_without_end_is_cut_and_told() {
+    let notes = NOTES.replace("two peaks", &"peak ".repeat(150_000));
+    let page = told(&notes, Form::Full, page);
+    assert!(page.len() < 400_000, "{}", page.len());
+    assert!(page.contains("more characters are where this was read from)"));
 }
 
 /// Elements of the page, by name, as a parser of XML sees them: everything here is written so that it is XML too, but for

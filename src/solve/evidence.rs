@@ -1,5 +1,10 @@
 //! What else than bearings speaks of the place: levels, sectors. Each judges a place apart from the others.
 
+use std::{
+    collections::HashMap,
+    sync::{Mutex, MutexGuard, PoisonError},
+};
+
 use nalgebra::{Matrix2, Vector2};
 
 use crate::{
@@ -7,6 +12,7 @@ use crate::{
     solve::{
         density::{Batch, LANES},
         levels::LevelFit,
+        tree::batch,
     },
     units::Dbm,
 };
@@ -15,6 +21,11 @@ use crate::{
 pub trait Evidence: std::fmt::Debug + Send + Sync {
     /// Natural logarithm of the likelihood at each point, up to a constant.
     fn at(&self, points: &Batch) -> [f64; LANES];
+
+    /// Told which places will be asked for, metres east and north; evidence that is dear judges those that are new to it.
+    fn learn(&self, places: &[[f64; 2]]) {
+        let _ = places;
+    }
 
     /// The finest length, metres, on which it can vary within the disc of `radius` around each point.
     fn finest(&self, points: &Batch, radius: f64) -> [f64; LANES];
@@ -41,5 +52,137 @@ pub trait Evidence: std::fmt::Debug + Send + Sync {
     fn information(&self, at: &Vector2<f64>) -> Matrix2<f64> {
         let length = self.finest(&([at.x; LANES], [at.y; LANES]), 0.0)[0];
         Matrix2::identity() / length.powi(2)
+    }
+}
+
+/// More places than this are not kept: 4 MiB.
+const MOST_KEPT: usize = 1 << 17;
+
+/// Evidence that remembers what it said: problems that differ in their bearings alone ask it for many of the same places.
+#[derive(Debug)]
+pub struct Remembered {
+    inner: Box<dyn Evidence>,
+    said: Mutex<HashMap<[u64; 2], f64>>,
+}
+
+impl Remembered {
+    /// Evidence that has said nothing yet.
+    pub fn new(inner: Box<dyn Evidence>) -> Self {
+        Self { inner, said: Mutex::default() }
+    }
+
+    fn said(&self) -> MutexGuard<'_, HashMap<[u64; 2], f64>> {
+        self.said.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// What was said of all the points; `None` where one is new.
+    fn known(&self, points: &Batch) -> Option<[f64; LANES]> {
+        let said = self.said();
+        let mut out = [0.0; LANES];
+        for (l, value) in out.iter_mut().enumerate() {
+            *value = *said.get(&name([points.0[l], points.1[l]]))?;
+        }
+        Some(out)
+    }
+
+    fn judged(&self, points: &Batch) -> [f64; LANES] {
+        let out = self.inner.at(points);
+        let mut said = self.said();
+        if said.len() < MOST_KEPT {
+            said.extend((0..LANES).map(|l| (name([points.0[l], points.1[l]]), out[l])));
+        }
+        out
+    }
+}
+
+/// A place by its bits.
+fn name(place: [f64; 2]) -> [u64; 2] {
+    place.map(f64::to_bits)
+}
+
+impl Evidence for Remembered {
+    fn at(&self, points: &Batch) -> [f64; LANES] {
+        self.known(points).unwrap_or_else(|| self.judged(points))
+    }
+
+    fn learn(&self, places: &[[f64; 2]]) {
+        let fresh: Vec<[f64; 2]> = {
+            let said = self.said();
+            let room = MOST_KEPT.saturating_sub(said.len());
+            places.iter().filter(|p| !said.contains_key(&name(**p))).take(room).copied().collect()
+        };
+        for chunk in fresh.chunks(LANES) {
+            self.judged(&batch(chunk.iter().copied()));
+        }
+    }
+
+    fn finest(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        self.inner.finest(points, radius)
+    }
+
+    fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+        self.inner.hidden(points, radius)
+    }
+
+    fn law(&self, place: PlanePoint) -> Option<LevelFit> {
+        self.inner.law(place)
+    }
+
+    fn quietest(&self) -> Option<Dbm> {
+        self.inner.quietest()
+    }
+
+    fn starts(&self) -> Vec<Vector2<f64>> {
+        self.inner.starts()
+    }
+
+    fn information(&self, at: &Vector2<f64>) -> Matrix2<f64> {
+        self.inner.information(at)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    use super::*;
+
+    static ASKED: AtomicUsize = AtomicUsize::new(0);
+
+    #[derive(Debug)]
+    struct Dear;
+
+    impl Evidence for Dear {
+        fn at(&self, points: &Batch) -> [f64; LANES] {
+            ASKED.fetch_add(1, Ordering::Relaxed);
+            std::array::from_fn(|l| (points.0[l] - 3.0 * points.1[l]).sin())
+        }
+
+        fn finest(&self, _: &Batch, _: f64) -> [f64; LANES] {
+            [1.0; LANES]
+        }
+
+        fn hidden(&self, _: &Batch, _: f64) -> [f64; LANES] {
+            [0.0; LANES]
+        }
+
+        fn starts(&self) -> Vec<Vector2<f64>> {
+            Vec::new()
+        }
+    }
+
+    #[test]
+    fn what_was_said_of_a_place_is_said_again_without_asking() {
+        let evidence = Remembered::new(Box::new(Dear));
+        let places: Vec<[f64; 2]> = (0..3 * LANES).map(|i| [i as f64, -(i as f64)]).collect();
+        evidence.learn(&places);
+        assert_eq!(ASKED.load(Ordering::Relaxed), 3);
+        evidence.learn(&places);
+        for chunk in places.chunks(LANES - 1) {
+            let points = batch(chunk.iter().copied());
+            assert_eq!(evidence.at(&points), Dear.at(&points));
+        }
+        // Each comparison asked the dear one itself, and nothing else did.
+        assert_eq!(ASKED.load(Ordering::Relaxed), 3 + places.chunks(LANES - 1).len());
     }
 }

@@ -8,7 +8,7 @@ use crate::{
     observe::{Quality, ReadBearing},
     solve::{
         compass::Compass,
-        evidence::Evidence,
+        evidence::{Evidence, Remembered},
         front::Front,
         levels::{LevelSight, Levels, Reading},
         options::{Options, Problem, SolveError},
@@ -197,7 +197,7 @@ fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn E
         device: l.device,
     };
     let readings: Vec<Reading> = problem.levels.iter().map(reading).collect();
-    out.push(Box::new(Levels::new(&readings, &options.levels)));
+    out.push(Box::new(Remembered::new(Box::new(Levels::new(&readings, &options.levels)))));
     out.into()
 }
 

@@ -284,6 +284,7 @@ impl<'a, 'b> Builder<'a, 'b> {
             }
             out.push(vertex);
         }
+        self.density.learn(&self.points[first..]);
         for start in (first..self.points.len()).step_by(LANES) {
             let end = (start + LANES).min(self.points.len());
             let logs = self.density.at(&batch(self.points[start..end].iter().copied()));
@@ -338,7 +339,7 @@ impl Look {
 }
 
 /// Up to [`LANES`] points side by side; the last is repeated to fill.
-fn batch(points: impl Iterator<Item = [f64; 2]>) -> Batch {
+pub fn batch(points: impl Iterator<Item = [f64; 2]>) -> Batch {
     let mut out = ([0.0; LANES], [0.0; LANES]);
     let mut last = 0;
     for (l, p) in points.enumerate() {
