@@ -6,7 +6,7 @@ use crate::{
         Form, Past,
         html::{escaped, heading, list, paragraph, signed, table},
     },
-    report::{field_comparison, field_facts, field_headline, field_statement},
+    report::{field_comparison, field_facts, field_headline, field_missing, field_statement},
 };
 
 /// The sheets of a case, in their order.
@@ -73,7 +73,7 @@ fn sheet(sheet: &Sheet, form: Form, out: &mut String) {
 
 fn budget(sheet: &Sheet, out: &mut String) {
     let number = |v: f64| signed(&format!("{v:.2}"));
-    let freedom = |f: Option<f64>| f.map_or("∞".to_owned(), |n| format!("{n:.0}"));
+    let freedom = |f: Option<f64>| f.map_or("∞".to_owned(), |n| format!("{:.0}", n.floor()));
     let mut rows: Vec<Vec<String>> = sheet
         .budget
         .iter()
@@ -109,10 +109,6 @@ fn budget(sheet: &Sheet, out: &mut String) {
         ["input", "estimate", "type", "distribution", "stated, dB", "divisor", "sensitivity", "u, dB", "ν"];
     table(out, &head, &[1, 4, 5, 6, 7, 8], &rows);
     if !sheet.missing.is_empty() {
-        let told = format!(
-            "Not in the budget, because nothing is stated: {}. U is too small by what these add.",
-            sheet.missing.join(", ")
-        );
-        paragraph(out, &told);
+        paragraph(out, &field_missing(sheet));
     }
 }
