@@ -432,9 +432,9 @@ fn what_is_left_is_told_from_a_clean_log_or_else_from_times_when_it_was_off() {
         })
         .collect();
     let log = series(&counters).0.remove(0);
-    let question = Question { began: Some(began), ..asked(corrected, &TimeZone::UTC) };
     let zone = pacific();
-    let found = closure(&log, &Question { zone: &zone, ..question }).unwrap();
+    let question = Question { began: Some(began), ..asked(corrected, &zone) };
+    let found = closure(&log, &question).unwrap();
     assert_eq!(found.verdict, ClosureVerdict::Quieter);
     let on = found.while_on.unwrap();
     // Sixty hours from 16 dB to 0.8 dB above the floor; the normal error of 0.4 dB over 60, 120 hours makes 0.06 dB.
@@ -443,9 +443,9 @@ fn what_is_left_is_told_from_a_clean_log_or_else_from_times_when_it_was_off() {
     let left = found.residual.unwrap();
     assert_eq!((left.reference, left.hours), (Reference::Clean, 168));
     assert!((left.rise.mean - 0.8).abs() < 0.15 && left.rise.interval().0 > 0.0, "{left:?}");
-    let found = closure(&log, &Question { began: None, zone: &zone, ..question }).unwrap();
+    let found = closure(&log, &Question { began: None, ..question }).unwrap();
     assert_eq!(found.residual.unwrap().reference, Reference::OffTimes);
-    let stated = Question { began: None, quiet: Some(-101.0), zone: &zone, ..question };
+    let stated = Question { began: None, quiet: Some(-101.0), ..question };
     let stated = closure(&log, &stated).unwrap().residual.unwrap();
     assert!(stated.reference == Reference::Stated && (stated.rise.mean - 0.8).abs() < 0.15, "{stated:?}");
 }

@@ -358,7 +358,9 @@ fn a_closure_is_kept_and_reported() {
     };
     let alone = compare(&[]);
     assert_eq!(code(&alone), 0, "{}{}", told(&alone), said(&alone));
-    for words in ["It has become quieter", "16", "nobody is named", "168 of the 168 hours", "What is left"] {
+    for words in
+        ["It has become quieter", "16", "nobody is named", "168 of the 168 hours", "What is left above"]
+    {
         assert!(told(&alone).contains(words), "{words}: {}", told(&alone));
     }
     let kept = ["--case", text(&case), "--by", "spectrum manager"];

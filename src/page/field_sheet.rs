@@ -7,7 +7,7 @@ use crate::{
         document::{Document, Run, signed, words},
         html,
     },
-    report::{field_comparison, field_facts, field_headline, field_statement},
+    report::{field_comparison, field_facts, field_headline, field_missing, field_statement},
 };
 
 /// What stands across a sheet without a certificate.
@@ -73,7 +73,7 @@ fn sheet(sheet: &Sheet, form: Form, out: &mut Document) {
 
 fn budget(sheet: &Sheet, out: &mut Document) {
     let number = |v: f64| signed(&format!("{v:.2}"));
-    let freedom = |f: Option<f64>| f.map_or("∞".to_owned(), |n| format!("{n:.0}"));
+    let freedom = |f: Option<f64>| f.map_or("∞".to_owned(), |n| format!("{:.0}", n.floor()));
     let mut rows: Vec<Vec<Run>> = sheet
         .budget
         .iter()
@@ -101,10 +101,6 @@ fn budget(sheet: &Sheet, out: &mut Document) {
         ["input", "estimate", "type", "distribution", "stated, dB", "divisor", "sensitivity", "u, dB", "ν"];
     out.table(&head, &[1, 4, 5, 6, 7, 8], rows);
     if !sheet.missing.is_empty() {
-        let told = format!(
-            "Not in the budget, because nothing is stated: {}. U is too small by what these add.",
-            sheet.missing.join(", ")
-        );
-        out.paragraph(&told);
+        out.paragraph(&field_missing(sheet));
     }
 }

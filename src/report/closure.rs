@@ -5,7 +5,7 @@ use jiff::{Timestamp, tz::TimeZone};
 use crate::{
     activity::{Closure, ClosureVerdict, FEWEST, NotComparable, Part, Reference, Residual, WEEK},
     numeric::correlated::CorrelatedMean,
-    report::count,
+    report::{count, with_minus},
 };
 
 const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
@@ -17,11 +17,7 @@ const MOST_SPANS: usize = 14;
 pub fn change_in_words(change: &CorrelatedMean) -> String {
     let (low, high) = change.interval();
     let (word, a, b) = if change.mean <= 0.0 { ("lower", -high, -low) } else { ("higher", low, high) };
-    minus(&format!("{:.1} dB {word} (95 % interval {a:.1} to {b:.1} dB)", change.mean.abs()))
-}
-
-fn minus(text: &str) -> String {
-    text.replace('-', "\u{2212}")
+    with_minus(&format!("{:.1} dB {word} (95 % interval {a:.1} to {b:.1} dB)", change.mean.abs()))
 }
 
 /// What the comparison means, the answer first. Times are those of the zone.
@@ -80,9 +76,9 @@ fn residual(r: &Residual) -> String {
         Reference::Clean => {
             "the log from before the interference began, in the same hours of the week".to_owned()
         }
-        Reference::Stated => minus(&format!("the level stated, {:.1} dB", r.level)),
+        Reference::Stated => format!("the level stated, {:.1} dB", r.level),
         Reference::OffTimes => {
-            minus(&format!("the level when it had been off, {:.1} dB; no clean log is named", r.level))
+            format!("the level when it had been off ({:.1} dB; no clean log is named)", r.level)
         }
     };
     let told = match (low > 0.0, high < 0.0) {
@@ -90,8 +86,8 @@ fn residual(r: &Residual) -> String {
         (_, true) => "it is quieter than that",
         _ => "not told from none",
     };
-    minus(&format!(
-        "What is left: {:+.1} dB (95 % interval {low:+.1} to {high:+.1} dB) above {reference}: {told}.",
+    with_minus(&format!(
+        "What is left above {reference}: {:+.1} dB (95 % interval {low:+.1} to {high:+.1} dB), {told}.",
         r.rise.mean
     ))
 }
@@ -105,7 +101,7 @@ fn unknown_residual() -> String {
 pub fn closure_basis(c: &Closure, zone: &TimeZone, name: &str) -> Vec<String> {
     let span = |(from, to): (Timestamp, Timestamp)| format!("{} to {}", at(from, zone), at(to, zone));
     let mut out = vec![
-        minus(&format!(
+        with_minus(&format!(
             "Before: {}, mean {:.1} dB. After: {}, mean {:.1} dB.",
             span(c.before_span),
             c.before,
@@ -192,7 +188,7 @@ fn spans(hours: &[usize]) -> String {
         let begin = hours[i];
         let mut end = begin + 1;
         // Spans end with their day: people read a week by days.
-        while i + 1 < hours.len() && hours[i + 1] == end && end % 24 != 0 {
+        while i + 1 < hours.len() && hours[i + 1] == end && !end.is_multiple_of(24) {
             i += 1;
             end += 1;
         }

@@ -3,12 +3,8 @@
 use crate::{
     case::{BudgetLine, Comparison, Sheet},
     finding::{clipped, visible},
-    report::{count, wrapped},
+    report::{count, with_minus, wrapped},
 };
-
-fn minus(text: &str) -> String {
-    text.replace('-', "\u{2212}")
-}
 
 /// The result in one line: `50.3 dBµV/m ± 2.4 dB (k = 2) at 10 m`.
 pub fn field_headline(sheet: &Sheet) -> String {
@@ -18,7 +14,7 @@ pub fn field_headline(sheet: &Sheet) -> String {
     };
     let at = sheet.distance_m.map_or(", distance not stated".to_owned(), |d| format!(" at {}", metres(d)));
     let indicative = if sheet.indicative.is_empty() { "" } else { " – INDICATIVE" };
-    minus(&format!("{:.1} dBµV/m{u}{at}{indicative}", sheet.field_dbuv_m))
+    with_minus(&format!("{:.1} dBµV/m{u}{at}{indicative}", sheet.field_dbuv_m))
 }
 
 /// Two where it is two.
@@ -38,10 +34,11 @@ pub fn field_statement(sheet: &Sheet) -> String {
             .to_owned();
     };
     let how = match sheet.freedom {
+        Some(n) if (k - 2.0).abs() < 0.005 => format!("({:.0} effective degrees of freedom)", n.floor()),
         Some(n) => format!("from the t-distribution for {:.0} effective degrees of freedom", n.floor()),
         None => "from the normal distribution".to_owned(),
     };
-    minus(&format!(
+    with_minus(&format!(
         "E = ({:.2} ± {u:.2}) dBµV/m, where the number behind ± is the expanded uncertainty U = k u, with the combined standard uncertainty \
          u = {standard:.2} dB and a coverage factor k = {} {how}, for a level of confidence of about 95 %. Inputs are taken for independent.",
         sheet.field_dbuv_m,
@@ -79,16 +76,7 @@ pub fn field_facts(sheet: &Sheet) -> Vec<(&'static str, String)> {
         ("Time", times),
         ("Site", said(&sheet.site)),
     ];
-    all.into_iter().map(|(name, what)| (name, minus_signs(&what))).collect()
-}
-
-/// The sign of subtraction before digits, and only there: dates keep their hyphens.
-fn minus_signs(text: &str) -> String {
-    if text.starts_with('-') || text.contains(" -") {
-        text.replace(" -", " \u{2212}")
-    } else {
-        text.to_owned()
-    }
+    all.into_iter().map(|(name, what)| (name, with_minus(&what))).collect()
 }
 
 /// A comparison in a sentence.
@@ -105,7 +93,7 @@ pub fn field_comparison(c: &Comparison) -> String {
             " By the measurement alone the true field lies above the limit with a probability of {shown}."
         )
     });
-    minus(&format!(
+    with_minus(&format!(
         "{} Limit {} dBµV/m{at} ({source}); compared {:.1} dBµV/m. Decision rule: {}.{above}",
         c.decision, c.limit_dbuv_m, c.field_dbuv_m, c.rule
     ))
@@ -136,12 +124,13 @@ pub fn field_sheet(sheet: &Sheet) -> String {
             e.field_dbuv_m,
             e.assumption
         );
-        out += &wrapped(&minus(&told), "  ", "    ");
+        out += &wrapped(&with_minus(&told), "  ", "    ");
     }
     if sheet.readings_dbuv_m.len() > 1 {
         let shown: Vec<String> = sheet.readings_dbuv_m.iter().take(20).map(|r| format!("{r:.1}")).collect();
         let more = if sheet.readings_dbuv_m.len() > 20 { ", …" } else { "" };
-        out += &wrapped(&minus(&format!("Each reading: {}{more} dBµV/m", shown.join(", "))), "  ", "    ");
+        out +=
+            &wrapped(&with_minus(&format!("Each reading: {}{more} dBµV/m", shown.join(", "))), "  ", "    ");
     }
     out += &budget(sheet);
     out += &wrapped(&field_statement(sheet), "", "  ");
@@ -164,20 +153,25 @@ fn budget(sheet: &Sheet) -> String {
         );
         sheet.budget.iter().for_each(|line| out += &row(line));
         if let Some(u) = sheet.standard_db {
-            let n = sheet.freedom.map_or("∞".to_owned(), |n| format!("{n:.0}"));
+            let n = sheet.freedom.map_or("∞".to_owned(), |n| format!("{:.0}", n.floor()));
             out += &format!("  {:<69} {u:>6.2} {n:>5}\n", "combined");
         }
     }
     if !sheet.missing.is_empty() {
-        let told = format!(
-            "Not in the budget, because nothing is stated ({}): {}. U is too small by what these add.",
-            count(sheet.missing.len(), "input", "inputs"),
-            sheet.missing.join(", ")
-        );
-        out += &wrapped(&told, "  ", "    ");
+        out += &wrapped(&field_missing(sheet), "  ", "    ");
     }
     out.push('\n');
     out
+}
+
+/// The inputs of which nothing is stated, and what that means.
+pub fn field_missing(sheet: &Sheet) -> String {
+    let means = if sheet.standard_db.is_some() { " U is too small by what these add." } else { "" };
+    format!(
+        "Not in the budget, because nothing is stated of {}: {}.{means}",
+        count(sheet.missing.len(), "input", "inputs"),
+        sheet.missing.join(", ")
+    )
 }
 
 fn row(line: &BudgetLine) -> String {
@@ -185,7 +179,7 @@ fn row(line: &BudgetLine) -> String {
     let freedom = line.freedom.map_or("∞".to_owned(), |n| format!("{n:.0}"));
     format!(
         "  {name:<22} {:>15}    {} {:<12} {:>6.2} {:>7.2} {:>2} {:>6.2} {freedom:>5}\n",
-        minus(&line.estimate),
+        with_minus(&line.estimate),
         line.evaluation,
         line.distribution,
         line.stated_db,

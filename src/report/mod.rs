@@ -19,9 +19,11 @@ pub use advice::advice;
 pub use answer::{Against, Alone, Answer, Notes, answer};
 pub use closure::{change_in_words, closure_basis, closure_refusal, closure_summary};
 pub use division::{RADIO, division, radio};
-pub use field_sheet::{field_comparison, field_facts, field_headline, field_sheet, field_statement};
+pub use field_sheet::{
+    field_comparison, field_facts, field_headline, field_missing, field_sheet, field_statement,
+};
 pub use form::{Form, Made};
 pub use searched::{InPart, PassDone, searched};
 pub use sheet::{Heading, sheet};
 pub use two::{OneOfTwo, TwoPlaces};
-pub use words::{area, bearing, count, distance, place, told, wrapped};
+pub use words::{area, bearing, count, distance, place, told, with_minus, wrapped};

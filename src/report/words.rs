@@ -61,6 +61,17 @@ pub fn factor(log: f64) -> String {
     if log > 1e6f64.ln() { "of more than a million".to_owned() } else { format!("of {}", rounded(log.exp())) }
 }
 
+/// Text with the sign of subtraction where a hyphen stands before a number; dates, ranges and words keep theirs.
+pub fn with_minus(text: &str) -> String {
+    let chars: Vec<char> = text.chars().collect();
+    let sign = |i: usize| {
+        let before = i.checked_sub(1).map(|b| chars[b]);
+        let number = chars.get(i + 1).is_some_and(char::is_ascii_digit);
+        number && before.is_none_or(|b| b == ' ' || b == '(' || b == '±')
+    };
+    chars.iter().enumerate().map(|(i, c)| if *c == '-' && sign(i) { '\u{2212}' } else { *c }).collect()
+}
+
 /// Text broken at blanks into lines of at most 92 characters, each with a line end; `first` stands before the first line
 /// and `rest` before the others. A word longer than a line keeps a line to itself.
 pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
@@ -113,6 +124,14 @@ pub fn place(place: Place, within: Metres) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn only_the_hyphens_of_numbers_are_signs() {
+        assert_eq!(
+            with_minus("-3.1 dB on 2026-03-17 (-2 to -1), ILAC-G8, t-distribution"),
+            "−3.1 dB on 2026-03-17 (−2 to −1), ILAC-G8, t-distribution"
+        );
+    }
 
     #[test]
     fn numbers_print_the_digits_that_they_deserve() {
