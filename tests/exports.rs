@@ -26,6 +26,14 @@ fn tool(name: &str, package: &str, arguments: &[&str]) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned() + &told
 }
 
+/// The beginning of the walk of the demo: what is written of a reading does not depend on how many there are.
+fn walk(folder: &Path) -> String {
+    let log = fs::read_to_string(WALK).unwrap();
+    let some: Vec<&str> = log.lines().take(121).collect();
+    fs::write(folder.join("walk.csv"), some.join("\n")).unwrap();
+    "walk.csv".to_owned()
+}
+
 fn ogrinfo(arguments: &[&str]) -> String {
     let told = tool("ogrinfo", "gdal-bin", arguments);
     assert!(!told.contains("Warning") && !told.contains("ERROR"), "{told}");
@@ -159,7 +167,7 @@ fn gpx_is_valid_and_holds_stands_routes_rims_and_walks() {
     let here = folder("gpx");
     fs::write(here.join("division.geojson"), DIVISION).unwrap();
     let options = ["--division", "division.geojson", "--next", "2"];
-    let file = export(&here, &[DEMO, WALK], "a.gpx", &options);
+    let file = export(&here, &[DEMO, &walk(&here)], "a.gpx", &options);
     valid_gpx(&file);
     let places =
         xmllint(&["--xpath", "count(//*[local-name()='wpt'][*[local-name()='type']='place'])", text(&file)]);
@@ -181,11 +189,11 @@ fn gpx_is_valid_and_holds_stands_routes_rims_and_walks() {
 fn geopackage_is_intact_and_gdal_finds_every_layer() {
     let here = folder("gpkg");
     fs::write(here.join("division.geojson"), DIVISION).unwrap();
-    let file = export(&here, &[DEMO, WALK], "a.gpkg", &["--division", "division.geojson"]);
+    let file = export(&here, &[DEMO, &walk(&here)], "a.gpkg", &["--division", "division.geojson"]);
     valid_gpkg(&file);
     let told = ogrinfo(&["-ro", "-so", text(&file)]);
     let readings: usize = sqlite(&file, "SELECT count(*) FROM readings").parse().unwrap();
-    assert!(readings > 500, "{readings}");
+    assert!(readings > 100, "{readings}");
     for (layer, shape, features) in [
         ("regions", "Multi Polygon", 3),
         ("parts", "Multi Polygon", 1),
@@ -390,12 +398,12 @@ fn the_same_notes_give_the_same_bytes() {
 #[test]
 fn tables_are_read_again_to_the_same_fix() {
     let here = folder("again");
-    let tables = export(&here, &[DEMO, WALK], "tables", &["--to", "csv"]);
+    let tables = export(&here, &[DEMO, &walk(&here)], "tables", &["--to", "csv"]);
     let located = |files: &[&str]| -> Value {
         let line = [&["locate", "--format", "json"], files].concat();
         serde_json::from_slice(&azimark(&here, &line).stdout).unwrap()
     };
-    let before = located(&[DEMO, WALK]);
+    let before = located(&[DEMO, "walk.csv"]);
     let after = located(&[text(&tables.join("bearings.csv")), text(&tables.join("levels.csv"))]);
     for member in ["places", "quoted", "regions", "agreement", "levels", "kinds", "complete"] {
         assert_eq!(before[member], after[member], "{member}");
@@ -403,7 +411,7 @@ fn tables_are_read_again_to_the_same_fix() {
     let refused = after["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == "refused").count();
     assert_eq!(refused, 0);
     // Every property of the features has its column somewhere in the tables.
-    let features = json(&export(&here, &[DEMO, WALK], "a.geojson", &[]));
+    let features = json(&export(&here, &[DEMO, &walk(&here)], "a.geojson", &[]));
     let mut heads = String::from(",");
     for table in fs::read_dir(&tables).unwrap() {
         heads += fs::read_to_string(table.unwrap().path()).unwrap().lines().next().unwrap();
@@ -427,8 +435,8 @@ fn the_form_to_share_holds_no_exact_place_and_nobodys_words() {
     let here = folder("share");
     let notes = fs::read_to_string(DEMO).unwrap().replace(",T,", ",Tamara,");
     fs::write(here.join("bearings.csv"), notes).unwrap();
-    let full = json(&export(&here, &["bearings.csv", WALK], "full.geojson", &[]));
-    let inputs = ["bearings.csv", WALK];
+    let full = json(&export(&here, &["bearings.csv", &walk(&here)], "full.geojson", &[]));
+    let inputs = ["bearings.csv", "walk.csv"];
     let file = export(&here, &inputs, "a.geojson", &["--share"]);
     let shared = json(&file);
     assert!(right_hand(&shared) > 0);
@@ -443,7 +451,7 @@ fn the_form_to_share_holds_no_exact_place_and_nobodys_words() {
     }
     texts.extend(fs::read_dir(&tables).unwrap().map(|e| fs::read_to_string(e.unwrap().path()).unwrap()));
     for text in &texts {
-        for words in ["Tamara", "Quarry", "two peaks", "County Road", "bearings.csv", "walk_log", "B06"] {
+        for words in ["Tamara", "Quarry", "two peaks", "County Road", "bearings.csv", "walk.csv", "B06"] {
             assert!(!text.contains(words), "{words}: {}", &text[..200]);
         }
     }

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use crate::{
     export::{
         features::{feature, written},
-        rounded,
+        outline, rounded,
     },
     geodesy::Place,
     plan::{Advice, Stand, Why},
@@ -89,5 +89,5 @@ fn stand(rank: usize, stand: &Stand) -> Value {
 }
 
 fn point(at: Place, properties: Value) -> Feature {
-    feature(GeometryValue::Point { coordinates: Position::from(at.lon_lat()) }, properties)
+    feature(GeometryValue::Point { coordinates: Position::from(outline::position(at)) }, properties)
 }

@@ -31,7 +31,11 @@ fn shown(text: &str) -> String {
 pub fn name_of(feature: &Feature, layer: &Layer) -> String {
     let named = [in_words(feature.property("name")), in_words(feature.property("team"))];
     let named = named.into_iter().find(|n| !n.is_empty());
-    clipped(&named.unwrap_or_else(|| layer.title.to_owned()))
+    let ranked = || match feature.property("rank") {
+        Some(rank) => format!("{} {rank}", layer.kind.replace('-', " ")),
+        None => layer.title.to_owned(),
+    };
+    clipped(&named.unwrap_or_else(ranked))
 }
 
 /// A heading and a table of what the feature has.

@@ -64,7 +64,7 @@ fn one_style(style: &Style, xml: &mut Xml) {
 }
 
 fn schema(layer: &Layer, xml: &mut Xml) {
-    xml.element("Schema", &[("name", layer.name), ("id", layer.name)], |xml| {
+    xml.element("Schema", &[("name", layer.name), ("id", &data_of(layer))], |xml| {
         for column in data(layer) {
             let holds = match column.1 {
                 Holds::Text => "string",
@@ -77,6 +77,11 @@ fn schema(layer: &Layer, xml: &mut Xml) {
             });
         }
     });
+}
+
+/// The identifier of a schema; styles have theirs among the same names.
+fn data_of(layer: &Layer) -> String {
+    format!("data-{}", layer.name)
 }
 
 /// Columns beside those that a placemark has anyway.
@@ -118,7 +123,7 @@ fn placemark(layer: &Layer, feature: &Feature, xml: &mut Xml) {
             xml.text("styleUrl", &format!("#{}", style.name));
         }
         xml.element("ExtendedData", &[], |xml| {
-            xml.element("SchemaData", &[("schemaUrl", &format!("#{}", layer.name))], |xml| {
+            xml.element("SchemaData", &[("schemaUrl", &format!("#{}", data_of(layer)))], |xml| {
                 for column in data(layer) {
                     if let Some(value) = layer.value(feature, column) {
                         let text = match value {

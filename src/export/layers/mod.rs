@@ -23,6 +23,7 @@ use serde_json::json;
 
 use crate::{
     export::{advice, features},
+    finding::Severity,
     observe::LevelReading,
     plan::Advice,
     report::{Answer, Form, Made},
@@ -188,7 +189,12 @@ fn about(answer: &Answer, readings: &[LevelReading], made: &Made, form: Form) ->
     if !form.shared() {
         let assumed: Vec<String> = answer.assumptions();
         facts.push(("assumed", assumed.join("; ")));
-        let findings: Vec<String> = answer.findings.iter().map(ToString::to_string).collect();
+        let findings: Vec<String> = answer
+            .findings
+            .iter()
+            .filter(|f| f.severity != Severity::Assumed)
+            .map(ToString::to_string)
+            .collect();
         facts.push(("findings", findings.join("; ")));
     }
     facts.retain(|(_, text)| !text.is_empty());

@@ -52,6 +52,10 @@ impl Roles {
 
 /// The feature as others get it; `None` where nothing of it is left.
 pub fn shared(mut feature: Feature, answer: &Answer, roles: &mut Roles) -> Option<Feature> {
+    // On a grid of 100 m the ellipse says nothing that the regions do not.
+    if feature.property("kind").is_some_and(|k| k == "ellipse") {
+        return None;
+    }
     let geometry = feature.geometry.take()?;
     feature.geometry = Some(geojson::Geometry::new(coarse(geometry.value)?));
     let properties = feature.properties.as_mut()?;
@@ -79,6 +83,10 @@ pub fn shared(mut feature: Feature, answer: &Answer, roles: &mut Roles) -> Optio
         properties["bearings"] = json!(ids);
     }
     match kind.as_str() {
+        "region" | "region-of-two" => {
+            let name = word(properties, "name").unwrap_or_default();
+            properties["name"] = json!(format!("{name}, as the squares that it touches"));
+        }
         "bearing" => {
             let id = roles.of("bearing", &word(properties, "id").unwrap_or_default());
             properties["name"] = json!(format!("{id} {}", word(properties, "verdict").unwrap_or_default()));
