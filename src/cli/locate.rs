@@ -16,14 +16,15 @@ use crate::{
     },
     export::{self, Background},
     finding::{Finding, Severity},
-    ingest, north,
+    ingest::{self, Kind},
+    inquiry::{self, NoPlace, Seen},
+    north,
     numeric::loss,
     observe::ReadBearing,
     page::{self, Content, Made},
     radio::Environment,
-    report::{self, Answer, Notes},
-    safety,
-    solve::{self, Loss, Options, Problem},
+    report::{self, Answer},
+    solve::{self, Loss, Options},
     units::{Angle, Hertz, Metres, Sigma},
 };
 
@@ -123,22 +124,6 @@ pub struct Gathered {
     pub findings: Vec<Finding>,
 }
 
-/// Everything that was seen, checked.
-struct Seen {
-    bearings: Vec<ReadBearing>,
-    levels: check::Prepared,
-    sectors: Vec<north::TrueSector>,
-    /// The first frequency that is stated.
-    frequency: Option<Hertz>,
-    findings: Vec<Finding>,
-}
-
-/// Why there is no place, with what was found on the way.
-pub struct NoPlace {
-    pub why: String,
-    pub findings: Vec<Finding>,
-}
-
 impl Stated {
     /// What is stated about how files are written.
     pub fn settings(&self) -> ingest::Settings {
@@ -187,9 +172,6 @@ impl Stated {
         }
     }
 }
-
-/// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
-const MOST_AUDITED: usize = 300;
 
 impl Locate {
     /// Reads, solves, prints and writes.
@@ -276,6 +258,18 @@ impl Locate {
         self.answer(self.seen(&files)?)
     }
 
+    /// The files of observations with their kinds, and the log of a receiver that stood still.
+    pub fn documents(&self) -> Result<(Vec<(Kind, PathBuf)>, Option<PathBuf>), Failure> {
+        let by_kind = ByKind::of(&self.files, &self.said)?;
+        let of = |kind: Kind, paths: Vec<PathBuf>| paths.into_iter().map(move |p| (kind, p));
+        let all = of(Kind::Bearings, by_kind.bearings)
+            .chain(of(Kind::Swings, by_kind.swings))
+            .chain(of(Kind::Levels, by_kind.levels))
+            .chain(of(Kind::Track, by_kind.tracks))
+            .chain(of(Kind::Sectors, by_kind.sectors));
+        Ok((all.collect(), self.of_levels.monitor().cloned()))
+    }
+
     /// Every file that is read.
     pub fn named(&self) -> Vec<&Path> {
         let said = self.said.iter().map(Said::path);
@@ -290,97 +284,52 @@ impl Locate {
 
     /// Reads, places and checks everything.
     fn seen(&self, files: &ByKind) -> Result<Seen, Failure> {
-        let mut gathered = match files.bearings.as_slice() {
-            [] => Gathered { bearings: Vec::new(), findings: Vec::new() },
-            paths => self.stated.gather(paths)?,
-        };
-        for path in &files.swings {
-            self.turned(path, &mut gathered)?;
+        let mut seen = Seen::default();
+        if !files.bearings.is_empty() {
+            let mut gathered = self.stated.gather(&files.bearings)?;
+            seen.bearings = gathered.bearings;
+            seen.findings.append(&mut gathered.findings);
         }
-        let mut findings = gathered.findings;
-        let mut levels = check::Prepared::default();
-        let mut frequency = None;
+        for path in &files.swings {
+            let (name, bytes) = files::read(path)?;
+            seen.swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
+        }
         if !files.levels.is_empty() || !files.tracks.is_empty() || self.of_levels.names_a_log() {
             let day = self.stated.north().date;
             let log = self.of_levels.gather(&files.levels, &files.tracks, self.stated.settings(), day)?;
-            findings.extend(log.findings);
-            frequency = log.readings.iter().find_map(|r| r.frequency);
-            let mut labelled = check::levels(&log.readings, &log.monitor);
-            findings.append(&mut labelled.findings);
-            levels = check::usable(&log.readings, &labelled.labels);
-            findings.append(&mut levels.findings);
+            seen.findings.extend(log.findings);
+            seen.levels(&log.readings, &log.monitor);
         }
-        let mut sectors = check::CheckedSectors::default();
         if !files.sectors.is_empty() {
-            sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
-            findings.append(&mut sectors.findings);
+            let mut sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
+            seen.findings.append(&mut sectors.findings);
+            seen.sectors = sectors.usable;
         }
-        let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
-        Ok(Seen { bearings: gathered.bearings, levels, sectors: sectors.usable, frequency, findings })
-    }
-
-    /// Adds the bearings of antennas turned on the spot.
-    fn turned(&self, path: &Path, gathered: &mut Gathered) -> Result<(), Failure> {
-        let (name, bytes) = files::read(path)?;
-        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
-        gathered.findings.append(&mut reading.findings);
-        let mut turned = solve::swing::bearings(&reading.rows);
-        gathered.findings.append(&mut turned.findings);
-        gathered.bearings.append(&mut turned.bearings);
-        Ok(())
+        Ok(seen)
     }
 
     /// The answer, or why there is none.
     fn answer(&self, seen: Seen) -> Result<Result<Answer, NoPlace>, Failure> {
-        let Seen { bearings: read, levels, sectors, frequency, mut findings } = seen;
-        let settings = self.stated.north();
-        let mut resolved = north::resolve(&read, &settings);
-        findings.append(&mut resolved.findings);
-        findings.append(&mut check::directions(&resolved.bearings));
-        let bearings = resolved.bearings;
-        let mut options = Options { loss: self.loss.loss(), ..Options::default() };
-        if let Some(environment) = self.environment {
-            let stated = self.frequency.or(frequency);
-            let prior = stated.and_then(|f| environment.level_prior(f, None)).ok_or_else(|| {
+        let prior = match self.environment {
+            Some(environment) => Some(seen.prior(environment, self.frequency).ok_or_else(|| {
                 format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
-            })?;
-            options.levels = options.levels.of_place(&prior);
-            findings.extend(prior.describe().into_iter().map(|line| Finding::assumed("environment", line)));
-        }
-        let sights = solve::levels::sights(&levels.levels);
-        let problem =
-            Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
-        let fit = match solve::fit(&problem, &options) {
-            Ok(fit) => fit,
-            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
+            })?),
+            None => None,
         };
-        let kinds = solve::kinds(&problem, &options, &fit);
-        let audit = self.audit(&fit, &problem, &settings);
-        findings.extend(north::untried(&bearings, settings.date));
-        let cautions = safety::cautions(&read);
-        let notes = Notes { bearings, levels, sectors, kinds, audit, findings, cautions };
-        Ok(Ok(report::answer(fit, notes)))
+        let options = Options { loss: self.loss.loss(), ..Options::default() };
+        Ok(inquiry::answer(seen, &self.conditions(), prior.as_ref(), options))
     }
 
-    /// Other treatments of north.
-    fn audit(
-        &self,
-        fit: &solve::Fit,
-        problem: &Problem,
-        settings: &north::Settings,
-    ) -> Vec<solve::NorthHypothesis> {
-        let bearings = problem.bearings;
-        if bearings.is_empty() || bearings.len() > MOST_AUDITED {
-            return Vec::new();
+    /// What is stated, for the library.
+    pub fn conditions(&self) -> inquiry::Stated {
+        inquiry::Stated {
+            settings: self.of_levels.stated(self.stated.settings()),
+            north: self.stated.north(),
+            clock_offset: self.of_levels.clock_offset(),
+            environment: self.environment,
+            frequency: self.frequency,
+            within: self.within,
         }
-        // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
-        let day = bearings.iter().find_map(|b| b.read().civil_date());
-        let tried = north::Settings { date: settings.date.or(day), ..*settings };
-        let alone = Problem { levels: &[], sectors: &[], within: Some(fit.within()), ..*problem };
-        // Bearings alone judge north: levels would pull every treatment toward their own place.
-        solve::fit(&alone, fit.options())
-            .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
-            .unwrap_or_default()
     }
 
     fn written(&self, format: Format, answer: &Answer, background: &Background) -> Result<String, Failure> {

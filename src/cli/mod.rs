@@ -14,6 +14,7 @@ mod files;
 mod gather_levels;
 mod locate;
 mod manual;
+mod map;
 mod next;
 mod north;
 mod parse;
@@ -84,6 +85,8 @@ enum Command {
     Case(case::Case),
     /// Write the record of a case as a page to print
     Report(report::Report),
+    /// Write the map in the hand: one file for a phone that shows the case, takes bearings and computes, without a network
+    Map(map::Map),
     /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
     /// Print completions for a shell
@@ -129,6 +132,7 @@ pub fn run() -> ExitCode {
         Command::Exposure(command) => command.run(),
         Command::Case(command) => command.run(),
         Command::Report(command) => command.run(),
+        Command::Map(command) => command.run(),
         Command::Trial(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),

@@ -17,7 +17,7 @@ use crate::{
     units::Hertz,
 };
 
-pub use conclude::computed;
+pub use conclude::{command, computed};
 pub use folder::found;
 
 use folder::Writing;
