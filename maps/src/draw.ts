@@ -4,7 +4,7 @@ import Feature from 'ol/Feature';
 import OlMap from 'ol/Map';
 import View from 'ol/View';
 import ScaleLine from 'ol/control/ScaleLine';
-import { createEmpty, extend, isEmpty, type Extent } from 'ol/extent';
+import { buffer, createEmpty, extend, getHeight, getWidth, isEmpty, type Extent } from 'ol/extent';
 import GeoJSON from 'ol/format/GeoJSON';
 import DragPan from 'ol/interaction/DragPan';
 import { defaults as usualInteractions } from 'ol/interaction/defaults';
@@ -73,7 +73,7 @@ export class Drawing {
 
   constructor(target: HTMLElement, scale: HTMLElement) {
     const layer = (source: VectorSource, z: number) =>
-      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: z === 2 ? 'words' : false });
+      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: z === 0 ? 'base' : 'found' });
     this.map = new OlMap({
       target,
       layers: [layer(this.base, 0), layer(this.found, 1), layer(this.over, 2)],
@@ -157,20 +157,21 @@ export class Drawing {
     return { lat: lat!, lon: lon!, metres: this.metresPerPixel() };
   }
 
-  /** Looks at the area, and at the stands near it. */
-  fit(kinds: readonly string[] = ['region', 'stand', 'place', 'next']): void {
-    const extent: Extent = createEmpty();
-    const area: Extent = createEmpty();
-    for (const feature of this.found.getFeatures()) {
-      const geometry = feature.getGeometry();
-      if (!geometry || !kinds.includes(feature.get('kind') as string)) continue;
-      extend(extent, geometry.getExtent());
-      if (feature.get('kind') === 'region') extend(area, geometry.getExtent());
-    }
-    const shown = kinds.length === 1 && !isEmpty(area) ? area : extent;
+  /** Looks at the area to search with what lies around it, or at everything. */
+  fit(what: 'area' | 'all'): void {
+    const of = (kinds: readonly string[]) => {
+      const extent: Extent = createEmpty();
+      for (const feature of this.found.getFeatures()) {
+        if (kinds.includes(feature.get('kind') as string)) extend(extent, feature.getGeometry()!.getExtent());
+      }
+      return extent;
+    };
+    const area = of(['region']);
+    const around = isEmpty(area) ? area : buffer(area, 0.35 * Math.max(getWidth(area), getHeight(area)));
+    const shown = what === 'area' && !isEmpty(around) ? around : of(['region', 'stand', 'place', 'next']);
     if (isEmpty(shown)) return;
     this.map.updateSize();
-    this.map.getView().fit(shown, { padding: [28, 28, 44, 28], maxZoom: 19 });
+    this.map.getView().fit(shown, { padding: what === 'all' ? [34, 28, 44, 28] : [8, 8, 8, 8], maxZoom: 19 });
   }
 
   zoom(by: number): void {
@@ -201,29 +202,29 @@ export class Drawing {
       case 'region': return this.region(of['confidence'] as number, p);
       case 'bearing': return this.ray(of, p);
       case 'stand': return new Style({
-        image: new CircleStyle({ radius: 6, fill: new Fill({ color: p.halo }), stroke: new Stroke({ color: p.direct, width: 3 }) }),
+        image: new CircleStyle({ declutterMode: 'none', radius: 6, fill: new Fill({ color: p.halo }), stroke: new Stroke({ color: p.direct, width: 3 }) }),
         text: this.words((of['bearings'] as string[]).join(' '), p, { offsetY: -16 }), zIndex: 6,
       });
       case 'reading': return new Style({
         image: new RegularShape({
-          points: 4, radius: of['below_floor'] ? 3 : 5, angle: Math.PI / 4,
+          declutterMode: 'none', points: 4, radius: of['below_floor'] ? 3 : 5, angle: Math.PI / 4,
           fill: new Fill({ color: of['marker-color'] as string }), stroke: new Stroke({ color: p.word, width: 0.6 }),
         }), zIndex: 3,
       });
       case 'sector': return new Style({ stroke: new Stroke({ color: p.reversed, width: 1.5, lineDash: [4, 4] }), zIndex: 1 });
       case 'place': return this.peak(of, p);
       case 'next': return new Style({
-        image: new RegularShape({ points: 4, radius: 15, fill: new Fill({ color: p.next }), stroke: new Stroke({ color: p.halo, width: 2 }) }),
-        text: new Text({ text: of['name'] as string, font: '700 15px system-ui, sans-serif', fill: new Fill({ color: p.halo }) }), zIndex: 8,
+        image: new RegularShape({ declutterMode: 'none', points: 4, radius: 15, fill: new Fill({ color: p.next }), stroke: new Stroke({ color: p.halo, width: 2 }) }),
+        text: new Text({ declutterMode: 'none', text: of['name'] as string, font: '700 15px system-ui, sans-serif', fill: new Fill({ color: p.halo }) }), zIndex: 8,
       });
       case 'ellipse': return undefined;
       case 'me-error': case 'new-error': return new Style({ stroke: new Stroke({ color: p.me, width: 1.5, lineDash: [3, 5] }), zIndex: 9 });
       case 'me': return new Style({
-        image: new CircleStyle({ radius: 9, fill: new Fill({ color: p.me }), stroke: new Stroke({ color: p.halo, width: 3 }) }),
+        image: new CircleStyle({ declutterMode: 'none', radius: 9, fill: new Fill({ color: p.me }), stroke: new Stroke({ color: p.halo, width: 3 }) }),
         text: this.words('you', p, { offsetY: 20 }), zIndex: 10,
       });
       case 'new': return new Style({
-        image: new RegularShape({ points: 4, radius: 18, radius2: 0, stroke: new Stroke({ color: p.word, width: 4 }) }),
+        image: new RegularShape({ declutterMode: 'none', points: 4, radius: 18, radius2: 0, stroke: new Stroke({ color: p.word, width: 4 }) }),
         text: this.words('new stand', p, { offsetY: 26 }), zIndex: 11,
       });
       default: return this.of_base(feature, of, p, resolution);
@@ -244,15 +245,18 @@ export class Drawing {
     const color = p[kind as 'direct' | 'foreign' | 'reversed'];
     const width = of['id'] === this.marked ? 7 : kind === 'direct' ? 2.5 : 3;
     const under = new Style({ stroke: new Stroke({ color: p.halo, width: width + 2.5 }), zIndex: 4 });
-    const line = new Style({ stroke: new Stroke({ color, width, lineDash: DASHES[kind], lineCap: kind === 'foreign' ? 'round' : 'butt' }), zIndex: 5 });
+    const line = new Style({
+      stroke: new Stroke({ color, width, lineDash: DASHES[kind], lineCap: kind === 'foreign' ? 'round' : 'butt' }),
+      text: this.words(of['id'] as string, p, { placement: 'line', repeat: 260, font: '600 13px system-ui, sans-serif' }), zIndex: 5,
+    });
     return kind === 'direct' ? [line] : [under, line];
   }
 
   private peak(of: Record<string, any>, p: Palette): Style[] {
     const cross = (color: string, width: number) => new Style({
-      image: new RegularShape({ points: 4, radius: 12, radius2: 0, angle: Math.PI / 4, stroke: new Stroke({ color, width }) }), zIndex: 7,
+      image: new RegularShape({ declutterMode: 'none', points: 4, radius: 12, radius2: 0, angle: Math.PI / 4, stroke: new Stroke({ color, width }) }), zIndex: 7,
     });
-    const share = this.words(percent(of['share'] as number), p, { offsetX: 16, textAlign: 'left', font: '700 16px system-ui, sans-serif' });
+    const share = this.words(percent(of['share'] as number), p, { offsetX: 16, textAlign: 'left', font: '700 16px system-ui, sans-serif', declutterMode: 'obstacle' });
     return [cross(p.halo, 6), cross(p.place, 3), new Style({ text: share, zIndex: 7 })];
   }
 
@@ -272,7 +276,7 @@ export class Drawing {
       ];
     }
     return new Style({
-      image: new RegularShape({ points: 3, radius: 7, fill: new Fill({ color: p.streetEdge }), stroke: new Stroke({ color: p.halo, width: 1.5 }) }),
+      image: new RegularShape({ declutterMode: 'none', points: 3, radius: 7, fill: new Fill({ color: p.streetEdge }), stroke: new Stroke({ color: p.halo, width: 1.5 }) }),
       ...(name ? { text: this.words(name, p, { offsetY: 16, font: '13px system-ui, sans-serif' }) } : {}),
     });
   }

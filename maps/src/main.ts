@@ -46,7 +46,7 @@ class Page {
     const damaged = this.drawing.ground(this.the.request.town);
     this.paint(matchMedia('(prefers-color-scheme: dark)').matches ? 'night' : 'day');
     this.show();
-    this.drawing.fit();
+    this.drawing.fit('area');
     document.body.dataset['ready'] = 'drawn';
     if (damaged) this.trouble(damaged);
     this.store.onTrouble = (why) => this.trouble(why || null);
@@ -77,8 +77,8 @@ class Page {
     });
     on('in', () => this.drawing.zoom(1));
     on('out', () => this.drawing.zoom(-1));
-    on('whole', () => this.drawing.fit(['region']));
-    on('all', () => this.drawing.fit());
+    on('whole', () => this.drawing.fit('area'));
+    on('all', () => this.drawing.fit('all'));
     on('north', () => this.drawing.north());
     on('do-bearing', () => this.enter(null));
     on('do-off', () => this.offAir());

@@ -29,12 +29,13 @@ export function bearing(degrees: number, north: string): string {
 
 export const minus = (text: string): string => text.replace('-', '−');
 
-export const percent = (share: number): string => `${(100 * share).toFixed(0)} %`;
+/** A share in whole percent; what is not certain is never called so. */
+export const percent = (share: number): string => (share > 0.99 && share < 1 ? 'over 99 %' : `${(100 * share).toFixed(0)} %`);
 
 /** Hours and minutes of a time, local, with the day where it is another one. */
 export function clock(iso: string): string {
   const time = new Date(iso);
-  const hours = time.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' });
+  const hours = time.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', timeZoneName: 'short' });
   return time.toDateString() === new Date().toDateString() ? hours : `${time.toLocaleDateString()} ${hours}`;
 }
 
