@@ -74,7 +74,7 @@ function answer({ reply, current }: Shown, acts: Acts): HTMLElement {
     current ? null : el('p', { class: 'wrong' }, 'This answer is older than the bearings: it does not hold the last change yet.'),
     el('p', {}, answer.summary), ...cautions.quiet, ...cautions.loud,
     regions.length ? table('Areas that hold it', ['Chance', 'Area'], [1], regions) : null,
-    places.length ? table('Likeliest places', ['', 'Share', 'Latitude', 'Longitude', ''], [1, 2, 3], places) : null,
+    places.length ? table('Likeliest places', ['Place', 'Share', 'Latitude', 'Longitude', 'On the map'], [1, 2, 3], places) : null,
     legend(),
     el('h3', {}, 'In full'), el('pre', { tabindex: '0' }, reply.text));
 }
@@ -132,7 +132,7 @@ function item(row: Row, record: BearingRecord | undefined, current: boolean, cau
     ...bites.map((c) => caution(c.trigger, c.text)),
     el('div', { class: 'row' },
       button('Change', () => acts.edit(row.id), { 'aria-label': `Change ${row.id}` }),
-      button(out ? 'Use it' : 'Leave out', () => acts.leave(row.id, !out), { 'aria-label': out ? `Use ${row.id}` : `Leave ${row.id} out` }),
+      button(out ? 'Use it' : 'Leave out', () => acts.leave(row.id, !out), { 'aria-label': out ? `Use it: ${row.id}` : `Leave out ${row.id}` }),
       Number.isFinite(lat + lon) ? button('Show', () => acts.look(lat, lon, row.id), { 'aria-label': `Show ${row.id} on the map` }) : null));
 }
 
@@ -168,7 +168,7 @@ function keep({ the, state }: Shown, acts: Acts): HTMLElement {
     el('div', { class: 'row' }, button('Save bearings (CSV)', acts.saveBearings, { id: 'save-csv', class: 'first' }), button('Save bearings (GeoJSON)', acts.saveGeojson, { id: 'save-geojson' })),
     state.switches.length ? el('div', { class: 'row' }, button('Save off-air times (CSV)', acts.saveSwitches, { id: 'save-switches' })) : null,
     the.request.files.length ? el('p', {}, `The other files of the case stay as they came: ${the.request.files.map((f) => f.name).join(', ')}. To compute the same elsewhere, name them with the saved bearings.`) : null,
-    state.switches.length ? table('Off-air', ['Time', ''], [], state.switches.map((s) => [clock(s.at), s.state === 'off' ? 'went off' : 'came back'])) : null,
+    state.switches.length ? table('Off-air', ['Time', 'What'], [], state.switches.map((s) => [clock(s.at), s.state === 'off' ? 'went off' : 'came back'])) : null,
     el('h3', {}, 'The map'), el('div', { class: 'row' }, button('Turn left', () => acts.turn(-15)), button('Turn right', () => acts.turn(15))),
     el('h3', {}, 'Begin again'), el('div', { class: 'row' }, button('Take everything back that was entered here', acts.forget, { class: 'alarm' })));
 }

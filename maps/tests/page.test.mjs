@@ -92,7 +92,7 @@ test('the demo is drawn from one file without a network, and its title is no mar
   assert.match(await phone.page.textContent('#title'), /<\/script><b>/);
   assert.match(await phone.page.textContent('#figure'), /^\d+ m²$/);
   // The colours of the area, of a direct and of a foreign bearing are on the canvas.
-  const colours = await phone.page.evaluate(() => {
+  const drawn = () => phone.page.evaluate(() => {
     const seen = {};
     for (const canvas of document.querySelectorAll('#map canvas')) {
       const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height);
@@ -101,9 +101,14 @@ test('the demo is drawn from one file without a network, and its title is no mar
         seen[key] = (seen[key] ?? 0) + 1;
       }
     }
-    return [[0, 65, 122], [162, 59, 0], [91, 15, 77]].map((c) => seen[c.join(',')] ?? 0);
+    return [[0, 65, 122], [91, 15, 77], [162, 59, 0]].map((c) => seen[c.join(',')] ?? 0);
   });
-  assert.ok(colours.every((n) => n > 20), `pixels of direct, foreign, area: ${colours}`);
+  const near = await drawn();
+  assert.ok(near[0] > 100 && near[1] > 100, `pixels of direct bearings and of the area's edge: ${near}`);
+  await phone.page.tap('#all');
+  await phone.page.waitForTimeout(300);
+  const all = await drawn();
+  assert.ok(all[0] > 100 && all[2] > 20, `pixels of direct and foreign bearings: ${all}`);
   await phone.close();
 });
 
@@ -150,7 +155,7 @@ test('bearings can be left out and changed, and files in both forms say the same
   const { page } = phone;
   await page.tap('#do-lists');
   await page.tap('.tabs button:has-text("Bearings")');
-  await page.tap('button[aria-label="Leave B06 out"]');
+  await page.tap('button[aria-label="Leave out B06"]');
   await solved(page, 1);
   await page.tap('button[aria-label="Change B01"]');
   await page.fill('input[name="bearing_deg"]', '71');
