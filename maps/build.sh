@@ -8,15 +8,13 @@ cd "$(dirname "$0")"
 target="${AZIMARK_WASM_TARGET:-${CARGO_TARGET_DIR:-$PWD/wasm/target}-wasm}"
 wasm="$target/wasm32-unknown-unknown/release/azimark_wasm.wasm"
 sysroot="$(rustc --print sysroot 2>/dev/null || true)"
-# 128-bit instructions: every browser since 2023 has them.
-flags="-C target-feature=+simd128"
 
 if [ -d "$sysroot/lib/rustlib/wasm32-unknown-unknown" ]; then
-  (cd wasm && CARGO_TARGET_DIR="$target" RUSTFLAGS="$flags" cargo build --release --locked --target wasm32-unknown-unknown)
+  (cd wasm && CARGO_TARGET_DIR="$target" cargo build --release --locked --target wasm32-unknown-unknown)
 elif [ -x /usr/bin/rustc ] && [ -d "$(/usr/bin/rustc --print sysroot)/lib/rustlib/src/rust/library" ]; then
   # Debian's compiler for the web, with the standard library built from its sources.
   linker="$(find "$sysroot/lib/rustlib" -name rust-lld 2>/dev/null | head -1)"
-  (cd wasm && CARGO_TARGET_DIR="$target" RUSTFLAGS="$flags" RUSTC_BOOTSTRAP=1 RUSTC=/usr/bin/rustc \
+  (cd wasm && CARGO_TARGET_DIR="$target" RUSTC_BOOTSTRAP=1 RUSTC=/usr/bin/rustc \
     CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER="${linker:-wasm-ld}" \
     cargo build --release --locked --target wasm32-unknown-unknown -Z build-std=std,panic_abort)
 else

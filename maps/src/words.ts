@@ -30,7 +30,7 @@ export function bearing(degrees: number, north: string): string {
 export const minus = (text: string): string => text.replace('-', '−');
 
 /** A share in whole percent; what is not certain is never called so. */
-export const percent = (share: number): string => (share > 0.99 && share < 1 ? 'over 99 %' : `${(100 * share).toFixed(0)} %`);
+export const percent = (share: number): string => (share >= 0.995 ? 'over 99 %' : `${(100 * share).toFixed(0)} %`);
 
 /** Hours and minutes of a time, local, with the day where it is another one. */
 export function clock(iso: string): string {

@@ -1,6 +1,7 @@
 //! `azimark map`.
 
 use std::{
+    borrow::Cow,
     env,
     path::{Path, PathBuf},
 };
@@ -15,9 +16,10 @@ use crate::{
         case::{command, found},
         evidence::Evidence,
         files,
-        locate::Locate,
+        locate::{Locate, tell},
     },
     export::Notes,
+    finding::{Finding, Origin, Severity},
     ingest::{self, Kind, Settings},
     live::{self, Conditions, File, Request},
     observe::ReadBearing,
@@ -27,8 +29,8 @@ use crate::{
 const PAGE: &str = include_str!(concat!(env!("OUT_DIR"), "/page.html"));
 
 const UNBUILT: &str = "this azimark was built without the page: run maps/build.sh (it needs node and a Rust that makes WebAssembly, \
-                       see DEVELOPERS.md), then build azimark again. Until then azimark locate --output record.html draws the map \
-                       on a page to print";
+                       see DEVELOPERS.md) and add --page maps/dist/page.html, or build azimark again. Until then azimark locate \
+                       --output record.html draws the map on a page to print";
 
 /// Arguments of the command.
 #[derive(Args, Debug)]
@@ -41,6 +43,9 @@ pub struct Map {
     /// Base map: GeoJSON with streets and buildings, also for the ways to the next stand
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
+    /// Page to fill, made by maps/build.sh [default: the one within this program]
+    #[arg(long, value_name = "FILE")]
+    page: Option<PathBuf>,
     /// Title of the page [default: that of the case, or the first file's name]
     #[arg(long, value_name = "WORDS")]
     title: Option<String>,
@@ -54,7 +59,7 @@ struct Gathered {
     /// Everything else.
     request: Request,
     /// What was told while the notes were read, for the page.
-    told: Vec<String>,
+    told: Vec<Finding>,
 }
 
 impl Map {
@@ -63,17 +68,19 @@ impl Map {
         if self.output.extension().is_none_or(|e| !e.eq_ignore_ascii_case("html")) {
             return Err(format!("{}: the page is written as .html", self.output.display()));
         }
-        if PAGE.is_empty() {
-            return Err(UNBUILT.to_owned());
-        }
+        let template = self.template()?;
         let gathered = self.gathered()?;
         let mut asked = gathered.request.clone();
         asked.files.insert(0, File::new(live::NOTES, "bearings", gathered.notes.csv().as_bytes()));
         asked.advice = true;
         let reply = live::answered(&asked);
-        let outcome = self.told(&reply)?;
-        let page =
-            live::filled(PAGE, &data(&gathered, &reply)?).ok_or("the page has no place for the case")?;
+        let mut outcome = told(&reply)?;
+        tell(&gathered.told);
+        if gathered.told.iter().any(|f| f.severity == Severity::Refused) {
+            outcome = Outcome::Short;
+        }
+        let page = live::filled(&template, &data(&gathered, &reply)?)
+            .ok_or("the page has no place for a case: maps/build.sh makes one that has")?;
         files::write(&self.output, &page)?;
         let size = page.len() as f64 / 1e6;
         eprintln!(
@@ -83,15 +90,13 @@ impl Map {
         Ok(outcome)
     }
 
-    /// Prints the answer in words; how the command ends.
-    fn told(&self, reply: &str) -> Result<Outcome, Failure> {
-        let reply: Value =
-            serde_json::from_str(reply).map_err(|e| format!("the reply cannot be read: {e}"))?;
-        if let Some(error) = reply["error"].as_str() {
-            return Err(error.to_owned());
-        }
-        files::print(reply["text"].as_str().unwrap_or_default())?;
-        Ok(if reply["answer"]["complete"] == true { Outcome::Answered } else { Outcome::Short })
+    /// The page that is filled.
+    fn template(&self) -> Result<Cow<'static, str>, Failure> {
+        let Some(path) = &self.page else {
+            return if PAGE.is_empty() { Err(UNBUILT.to_owned()) } else { Ok(PAGE.into()) };
+        };
+        let (name, bytes) = files::read(path)?;
+        String::from_utf8(bytes).map(Cow::Owned).map_err(|_| format!("{name} is no page: it is not UTF-8"))
     }
 
     fn gathered(&self) -> Result<Gathered, Failure> {
@@ -138,6 +143,16 @@ impl Map {
             of_files(&locate, base.as_deref(), title)
         })
     }
+}
+
+/// Prints the answer in words; how the command ends.
+fn told(reply: &str) -> Result<Outcome, Failure> {
+    let reply: Value = serde_json::from_str(reply).map_err(|e| format!("the reply cannot be read: {e}"))?;
+    if let Some(error) = reply["error"].as_str() {
+        return Err(error.to_owned());
+    }
+    files::print(reply["text"].as_str().unwrap_or_default())?;
+    Ok(if reply["answer"]["complete"] == true { Outcome::Answered } else { Outcome::Short })
 }
 
 /// Runs within a folder, so that files are named as the case names them.
@@ -191,10 +206,14 @@ fn of_files(locate: &Locate, map: Option<&Path>, title: String) -> Result<Gather
                     told.append(&mut findings);
                     continue;
                 }
-                None => told.push(format!(
-                    "{name}: its bearings are shown and counted, but cannot be changed here, as a table of places in degrees would \
-                     not say all that it says"
-                )),
+                None => told.push(
+                    Finding::assumed(
+                        "not-changeable",
+                        "its bearings are shown and counted, and cannot be changed on the page",
+                    )
+                    .at(Origin::file(&name))
+                    .hint("a table of places in degrees would not say all that the file says"),
+                ),
             }
         }
         request.files.push(File::new(&name, live::kind_word(kind), &bytes));
@@ -206,7 +225,7 @@ fn of_files(locate: &Locate, map: Option<&Path>, title: String) -> Result<Gather
     if let Some(path) = map {
         let (name, bytes) = files::read(path)?;
         let (_, findings) = ingest::ground(&name, &bytes);
-        if let Some(refusal) = findings.iter().find(|f| f.severity == crate::finding::Severity::Refused) {
+        if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
             return Err(refusal.to_string());
         }
         request.town = Some(File::new(&name, "map", &bytes));
@@ -221,14 +240,13 @@ fn changeable(
     bytes: &[u8],
     settings: &Settings,
     others: &[ReadBearing],
-) -> Option<(Vec<ReadBearing>, Vec<String>)> {
+) -> Option<(Vec<ReadBearing>, Vec<Finding>)> {
     let read = ingest::bearings(name, bytes, settings);
     let again = ingest::bearings(live::NOTES, Notes::of(&read.rows).csv().as_bytes(), settings);
     let same =
         read.rows.len() == again.rows.len() && read.rows.iter().zip(&again.rows).all(|(a, b)| same(a, b));
     let unique = read.rows.iter().all(|r| others.iter().all(|o| o.id != r.id));
-    let told = read.findings.iter().map(ToString::to_string).collect();
-    (same && unique && !read.rows.is_empty()).then_some((read.rows, told))
+    (same && unique && !read.rows.is_empty()).then_some((read.rows, read.findings))
 }
 
 /// Whether two bearings say the same, wherever it was written.
@@ -249,6 +267,6 @@ fn data(gathered: &Gathered, reply: &str) -> Result<String, Failure> {
         Digest::of(identity.as_bytes()),
         env!("CARGO_PKG_VERSION"),
         json!(gathered.title),
-        json!(gathered.told),
+        json!(gathered.told.iter().map(ToString::to_string).collect::<Vec<_>>()),
     ))
 }
