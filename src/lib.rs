@@ -40,7 +40,11 @@ pub mod plan;
 pub mod report;
 
 pub mod export;
+pub mod inquiry;
 pub mod page;
 pub mod trial;
 
+pub mod live;
+
+#[cfg(not(target_family = "wasm"))]
 pub mod cli;

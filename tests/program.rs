@@ -136,6 +136,91 @@ fn an_emitter_that_moves_is_told_with_speed_and_direction() {
     assert!((last - 660.0).abs() < 2.0 * number(&json["drift"]["covariance_m2"][0]).sqrt(), "{last}");
 }
 
+/// The data that `azimark map` put into a page.
+fn in_page(path: &Path) -> serde_json::Value {
+    let page = fs::read_to_string(path).unwrap();
+    let data = page.split_once("<p>").unwrap().1.split_once("</p>").unwrap().0;
+    serde_json::from_str(data).unwrap()
+}
+
+#[test]
+fn a_map_holds_the_answer_of_locate_and_notes_that_give_it_again() {
+    let here = folder("map");
+    let town = concat!(env!("CARGO_MANIFEST_DIR"), "/maps/demo-town.geojson");
+    let walk = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/demo/walk_log.csv");
+    fs::write(here.join("page.html"), "<p>\"the data of the case\"</p>").unwrap();
+    let title = "</p><script>alert(1)</script>";
+    let filled = ["--page", "page.html", "-o", "map.html"];
+    let line = [&["map", DEMO, "--map", town, "--title", title], &filled[..]].concat();
+    let output = azimark_in(&here, &line);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    let data = in_page(&here.join("map.html"));
+    assert_eq!((data["schema"].as_str(), data["title"].as_str()), (Some("azimark-map/1"), Some(title)));
+    assert!(
+        printed(&output)
+            .starts_with(data["reply"]["answer"]["summary"].as_str().unwrap().split(' ').next().unwrap())
+    );
+    assert!(!data["reply"]["advice"]["stands"].as_array().unwrap().is_empty());
+
+    // The same figures as those of locate from the same file, but for where each row was written.
+    let located = |file: &str| -> serde_json::Value {
+        serde_json::from_str(&printed(&azimark_in(&here, &["locate", file, "--format", "json"]))).unwrap()
+    };
+    let there = located(DEMO);
+    for member in ["places", "quoted", "regions", "ellipse", "agreement", "cautions"] {
+        assert_eq!(data["reply"]["answer"][member], there[member], "{member}");
+    }
+    // The notes in the page are a table of the same bearings.
+    let cells = |row: &serde_json::Value| -> String {
+        let quoted = |c: &serde_json::Value| format!("\"{}\"", c.as_str().unwrap().replace('"', "\"\""));
+        row.as_array().unwrap().iter().map(quoted).collect::<Vec<_>>().join(",")
+    };
+    let rows = data["notes"]["rows"].as_array().unwrap();
+    let table: Vec<String> = std::iter::once(&data["notes"]["columns"]).chain(rows).map(cells).collect();
+    fs::write(here.join("notes.csv"), table.join("\n")).unwrap();
+    assert_eq!(located("notes.csv")["regions"], there["regions"]);
+
+    // Other kinds come along whole, and a file that a table of notes would not say whole is not made one.
+    fs::write(
+        here.join("grid.csv"),
+        "id,easting,northing,zone,bearing,north\nG1,396500,5201000,11T,70,grid\n",
+    )
+    .unwrap();
+    let output = azimark_in(&here, &[&["map", DEMO, walk, "grid.csv"], &filled[..]].concat());
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    let data = in_page(&here.join("map.html"));
+    let files: Vec<&str> =
+        data["request"]["files"].as_array().unwrap().iter().map(|f| f["kind"].as_str().unwrap()).collect();
+    assert_eq!(files, ["levels"], "a grid north of the stand's own zone is said by the table");
+    assert_eq!(data["notes"]["rows"].as_array().unwrap().len(), 11);
+    assert!(data["reply"]["answer"]["levels"]["readings"].as_u64().unwrap() > 500);
+}
+
+#[test]
+fn a_map_says_why_it_is_not_written() {
+    let here = folder("no-map");
+    fs::write(here.join("empty.html"), "<p>").unwrap();
+    fs::write(here.join("broken.geojson"), "{\"type\":\"FeatureCollection\",\"features\":[{]").unwrap();
+    fs::write(here.join("page.html"), "\"the data of the case\"").unwrap();
+    for (line, why) in [
+        (vec!["-o", "map.html", "--page", "empty.html"], "no place for a case"),
+        (vec!["-o", "map.txt", "--page", "page.html"], "the page is written as .html"),
+        (vec!["-o", "map.html", "--page", "none.html"], "could not be opened"),
+        (vec!["-o", "map.html", "--page", "page.html", "--map", "broken.geojson"], "broken.geojson"),
+    ] {
+        let output = azimark_in(&here, &[&["map", DEMO], &line[..]].concat());
+        assert_eq!(code(&output), 2, "{line:?}");
+        assert!(said(&output).contains(why), "{line:?}: {}", said(&output));
+        assert!(!here.join("map.html").exists());
+    }
+    // Refused rows are told, and the rest is on the map.
+    fs::write(here.join("some.csv"), "id,lat,lon,bearing,north\na,46.955,-118.384,84,true\nb,46.97,-118.36,175,true\nc,99,-118.335,267,true\n")
+        .unwrap();
+    let output = azimark_in(&here, &["map", "some.csv", "--page", "page.html", "-o", "map.html"]);
+    assert_eq!(code(&output), 1);
+    assert!(said(&output).contains("refused") && here.join("map.html").is_file(), "{}", said(&output));
+}
+
 #[test]
 fn the_map_file_has_the_promised_features() {
     let here = folder("map");

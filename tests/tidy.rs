@@ -7,7 +7,7 @@ use std::{
 };
 
 /// Modules by layer. A module uses only modules of lower ranks; those of one rank do not know each other.
-const RANKS: [(&str, u8); 24] = [
+const RANKS: [(&str, u8); 26] = [
     ("units", 0),
     ("finding", 0),
     ("instant", 0),
@@ -30,8 +30,10 @@ const RANKS: [(&str, u8); 24] = [
     ("plan", 7),
     ("report", 8),
     ("export", 9),
+    ("inquiry", 9),
     ("page", 10),
     ("trial", 10),
+    ("live", 11),
 ];
 
 /// The command line may use everything.
@@ -51,12 +53,18 @@ const CRATES: [(&str, &[&str]); 25] = [
     ("world_magnetic_model", &["north"]),
     ("geo", &["export"]),
     ("geojson", &["ingest", "export"]),
-    ("serde", &["export", "case", "trial"]),
-    ("serde_json", &["export", "ingest", "geodesy", "simulate", "case", "trial"]),
+    ("serde", &["export", "case", "trial", "live"]),
+    ("serde_json", &["export", "ingest", "geodesy", "simulate", "case", "trial", "live", "cli"]),
     ("csv", &["ingest", "export"]),
     ("quick_xml", &["ingest", "page", "export"]),
     ("encoding_rs", &["ingest"]),
-    ("jiff", &["activity", "case", "page", "instant", "observe", "ingest", "north", "simulate", "cli"]),
+    (
+        "jiff",
+        &[
+            "activity", "case", "export", "page", "instant", "observe", "ingest", "live", "north",
+            "simulate", "cli",
+        ],
+    ),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),
@@ -167,8 +175,13 @@ fn the_reader_of_module_names_sees_nested_lists() {
 #[test]
 fn each_outside_crate_is_imported_in_its_own_place() {
     let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
-    let section = manifest.split("[dependencies]").nth(1).unwrap().split("\n[").next().unwrap();
-    for line in section.lines().filter(|l| l.contains('=') && !l.trim_start().starts_with('#')) {
+    let section = |name: &str| manifest.split(name).nth(1).unwrap().split("\n[").next().unwrap();
+    let native = section("[target.'cfg(not(target_family = \"wasm\"))'.dependencies]");
+    for line in section("[dependencies]")
+        .lines()
+        .chain(native.lines())
+        .filter(|l| l.contains('=') && !l.trim_start().starts_with('#'))
+    {
         let name = line.split('=').next().unwrap().trim().replace('-', "_");
         assert!(CRATES.iter().any(|(c, _)| *c == name), "{name} has no place in this table");
     }

@@ -17,12 +17,13 @@ use crate::{
         parse,
     },
     finding::Finding,
-    ingest, north,
+    ingest::{self, Kind},
+    inquiry::{self, NoPlace, Seen},
+    north,
     observe::{LevelReading, ReadBearing},
     radio::Environment,
-    report::{self, Answer, Notes, TwoPlaces},
-    safety,
-    solve::{self, Loss, Options, Problem},
+    report::Answer,
+    solve::{Loss, Options},
     units::{Angle, Hertz, Metres, Sigma},
 };
 
@@ -88,23 +89,6 @@ pub struct Logged {
     pub monitor: Vec<LevelReading>,
 }
 
-/// Everything that was seen, checked.
-struct Seen {
-    bearings: Vec<ReadBearing>,
-    levels: check::Prepared,
-    logged: Logged,
-    sectors: Vec<north::TrueSector>,
-    /// The first frequency that is stated.
-    frequency: Option<Hertz>,
-    findings: Vec<Finding>,
-}
-
-/// Why there is no place, with what was found on the way.
-pub struct NoPlace {
-    pub why: String,
-    pub findings: Vec<Finding>,
-}
-
 impl Stated {
     /// What is stated about how files are written.
     pub fn settings(&self) -> ingest::Settings {
@@ -154,9 +138,6 @@ impl Stated {
     }
 }
 
-/// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
-const MOST_AUDITED: usize = 300;
-
 /// Evidence without anything else.
 #[derive(Parser)]
 struct Bare {
@@ -173,9 +154,40 @@ impl Evidence {
     /// The same with the levels as they were read.
     pub fn solved_and_logged(&self, loss: Loss) -> Result<Result<(Answer, Logged), NoPlace>, Failure> {
         let files = ByKind::of(&self.files, &self.said)?;
-        let mut seen = self.seen(&files)?;
-        let logged = std::mem::take(&mut seen.logged);
-        Ok(self.answer(seen, loss)?.map(|answer| (answer, logged)))
+        let (seen, logged) = self.seen(&files)?;
+        let prior = match self.environment {
+            Some(environment) => Some(seen.prior(environment, self.frequency).ok_or_else(|| {
+                format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
+            })?),
+            None => None,
+        };
+        let options = Options { loss, ..Options::default() };
+        let answer = inquiry::answer(seen, &self.conditions(), prior.as_ref(), options);
+        Ok(answer.map(|answer| (answer, logged)))
+    }
+
+    /// What is stated, for the library.
+    pub fn conditions(&self) -> inquiry::Stated {
+        inquiry::Stated {
+            settings: self.of_levels.stated(self.stated.settings()),
+            north: self.stated.north(),
+            clock_offset: self.of_levels.clock_offset(),
+            environment: self.environment,
+            frequency: self.frequency,
+            within: self.within,
+        }
+    }
+
+    /// The files of observations with their kinds, and the log of a receiver that stood still.
+    pub fn documents(&self) -> Result<(Vec<(Kind, PathBuf)>, Option<PathBuf>), Failure> {
+        let by_kind = ByKind::of(&self.files, &self.said)?;
+        let of = |kind: Kind, paths: Vec<PathBuf>| paths.into_iter().map(move |p| (kind, p));
+        let all = of(Kind::Bearings, by_kind.bearings)
+            .chain(of(Kind::Swings, by_kind.swings))
+            .chain(of(Kind::Levels, by_kind.levels))
+            .chain(of(Kind::Track, by_kind.tracks))
+            .chain(of(Kind::Sectors, by_kind.sectors));
+        Ok((all.collect(), self.of_levels.monitor().cloned()))
     }
 
     /// The only file that is named, where nothing is stated beside it: a folder of a case is named so.
@@ -193,101 +205,29 @@ impl Evidence {
     }
 
     /// Reads, places and checks everything.
-    fn seen(&self, files: &ByKind) -> Result<Seen, Failure> {
-        let mut gathered = match files.bearings.as_slice() {
-            [] => Gathered { bearings: Vec::new(), findings: Vec::new() },
-            paths => self.stated.gather(paths)?,
-        };
-        for path in &files.swings {
-            self.turned(path, &mut gathered)?;
+    fn seen(&self, files: &ByKind) -> Result<(Seen, Logged), Failure> {
+        let (mut seen, mut logged) = (Seen::default(), Logged::default());
+        if !files.bearings.is_empty() {
+            let mut gathered = self.stated.gather(&files.bearings)?;
+            seen.bearings = gathered.bearings;
+            seen.findings.append(&mut gathered.findings);
         }
-        let mut findings = gathered.findings;
-        let mut levels = check::Prepared::default();
-        let mut logged = Logged::default();
-        let mut frequency = None;
+        for path in &files.swings {
+            let (name, bytes) = files::read(path)?;
+            seen.swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
+        }
         if !files.levels.is_empty() || !files.tracks.is_empty() || self.of_levels.names_a_log() {
             let day = self.stated.north().date;
             let log = self.of_levels.gather(&files.levels, &files.tracks, self.stated.settings(), day)?;
-            findings.extend(log.findings);
-            frequency = log.readings.iter().find_map(|r| r.frequency);
-            let mut labelled = check::levels(&log.readings, &log.monitor);
-            findings.append(&mut labelled.findings);
-            levels = check::usable(&log.readings, &labelled.labels);
-            findings.append(&mut levels.findings);
+            seen.findings.extend(log.findings);
+            seen.levels(&log.readings, &log.monitor);
             logged = Logged { readings: log.readings, monitor: log.monitor };
         }
-        let mut sectors = check::CheckedSectors::default();
         if !files.sectors.is_empty() {
-            sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
-            findings.append(&mut sectors.findings);
+            let mut sectors = self.stated.sectors(&files.sectors, &self.of_levels)?;
+            seen.findings.append(&mut sectors.findings);
+            seen.sectors = sectors.usable;
         }
-        let frequency = frequency.or_else(|| gathered.bearings.iter().find_map(|b| b.frequency));
-        Ok(Seen { bearings: gathered.bearings, levels, logged, sectors: sectors.usable, frequency, findings })
-    }
-
-    /// Adds the bearings of antennas turned on the spot.
-    fn turned(&self, path: &Path, gathered: &mut Gathered) -> Result<(), Failure> {
-        let (name, bytes) = files::read(path)?;
-        let mut reading = ingest::swings(&name, &bytes, &self.of_levels.stated(self.stated.settings()));
-        gathered.findings.append(&mut reading.findings);
-        let mut turned = solve::swing::bearings(&reading.rows);
-        gathered.findings.append(&mut turned.findings);
-        gathered.bearings.append(&mut turned.bearings);
-        Ok(())
-    }
-
-    /// The answer, or why there is none.
-    fn answer(&self, seen: Seen, loss: Loss) -> Result<Result<Answer, NoPlace>, Failure> {
-        let Seen { bearings: read, levels, sectors, frequency, mut findings, .. } = seen;
-        let settings = self.stated.north();
-        let mut resolved = north::resolve(&read, &settings);
-        findings.append(&mut resolved.findings);
-        findings.append(&mut check::directions(&resolved.bearings));
-        let bearings = resolved.bearings;
-        let mut options = Options { loss, ..Options::default() };
-        if let Some(environment) = self.environment {
-            let stated = self.frequency.or(frequency);
-            let prior = stated.and_then(|f| environment.level_prior(f, None)).ok_or_else(|| {
-                format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
-            })?;
-            options.levels = options.levels.of_place(&prior);
-            findings.extend(prior.describe().into_iter().map(|line| Finding::assumed("environment", line)));
-        }
-        let sights = solve::levels::sights(&levels.levels);
-        let problem =
-            Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: self.within };
-        let fit = match solve::fit(&problem, &options) {
-            Ok(fit) => fit,
-            Err(error) => return Ok(Err(NoPlace { why: format!("No place: {error}."), findings })),
-        };
-        let kinds = solve::kinds(&problem, &options, &fit);
-        let two = solve::pair(&problem, &options, &fit).and_then(|pair| TwoPlaces::of(&pair, &bearings));
-        let drift = solve::drift(&fit, &bearings).filter(solve::Drift::clear);
-        let audit = self.audit(&fit, &problem, &settings);
-        findings.extend(north::untried(&bearings, settings.date));
-        let cautions = safety::cautions(&read);
-        let notes = Notes { bearings, levels, sectors, kinds, two, drift, audit, findings, cautions };
-        Ok(Ok(report::answer(fit, notes)))
-    }
-
-    /// Other treatments of north.
-    fn audit(
-        &self,
-        fit: &solve::Fit,
-        problem: &Problem,
-        settings: &north::Settings,
-    ) -> Vec<solve::NorthHypothesis> {
-        let bearings = problem.bearings;
-        if bearings.is_empty() || bearings.len() > MOST_AUDITED {
-            return Vec::new();
-        }
-        // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
-        let day = bearings.iter().find_map(|b| b.read().civil_date());
-        let tried = north::Settings { date: settings.date.or(day), ..*settings };
-        let alone = Problem { levels: &[], sectors: &[], within: Some(fit.within()), ..*problem };
-        // Bearings alone judge north: levels would pull every treatment toward their own place.
-        solve::fit(&alone, fit.options())
-            .map(|stated| solve::audit(&stated, &north::hypotheses(bearings, &tried)))
-            .unwrap_or_default()
+        Ok((seen, logged))
     }
 }

@@ -64,6 +64,11 @@ impl OfLevels {
         self.monitor.as_ref()
     }
 
+    /// Seconds to add to a log's times.
+    pub const fn clock_offset(&self) -> Option<f64> {
+        self.clock_offset
+    }
+
     /// Whether a log is named here that must be read.
     pub const fn names_a_log(&self) -> bool {
         self.monitor.is_some()

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 use crate::{
     cli::{
         Failure, Outcome,
-        evidence::{Evidence, Logged, NoPlace},
+        evidence::{Evidence, Logged},
         files,
         next::Plain,
         whole,
@@ -15,6 +15,7 @@ use crate::{
     export::{self, Background},
     finding::{Finding, Severity},
     ingest,
+    inquiry::NoPlace,
     numeric::loss,
     page::{self, Content, Made},
     report::{self, Answer},
@@ -121,6 +122,11 @@ impl Locate {
                 Err("there is no drawing of this: write --format geojson for a map".to_owned())
             }
         }
+    }
+
+    /// What was seen.
+    pub const fn evidence(&self) -> &Evidence {
+        &self.evidence
     }
 
     /// Reads and solves, and prints nothing.

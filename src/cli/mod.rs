@@ -18,6 +18,7 @@ mod files;
 mod gather_levels;
 mod locate;
 mod manual;
+mod map;
 mod next;
 mod north;
 mod parse;
@@ -94,6 +95,8 @@ enum Command {
     Report(report::Report),
     /// Write the answer for other programs: KML, GPX, GeoPackage, CSV or GeoJSON, with a form to pass on
     Export(export::Export),
+    /// Write the map in the hand: one file for a phone that shows the case, takes bearings and computes, without a network
+    Map(map::Map),
     /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
     /// Print completions for a shell
@@ -142,6 +145,7 @@ pub fn run() -> ExitCode {
         Command::Case(command) => command.run(),
         Command::Report(command) => command.run(),
         Command::Export(command) => command.run(),
+        Command::Map(command) => command.run(),
         Command::Trial(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),

@@ -9,6 +9,7 @@ mod drawing;
 mod features;
 mod field_sheet;
 mod layers;
+mod notes;
 mod outline;
 mod passes;
 mod polar;
@@ -29,6 +30,7 @@ pub use field_sheet::{FIELD_SCHEMA, field_json};
 #[cfg(feature = "gpkg")]
 pub use layers::GeoPackageFailed;
 pub use layers::{Divided, Layers, Outgoing};
+pub use notes::Notes;
 pub use passes::pass;
 pub use polar::polar;
 pub use profile::{FitLine, Heard, ProfilePoint, profile};

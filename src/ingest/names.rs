@@ -51,6 +51,8 @@ pub enum Field {
     Frequency,
     /// Remarks.
     Remarks,
+    /// Whether whoever keeps the notes leaves the row out.
+    LeftOut,
     /// Level at the antenna's connector.
     Level,
     /// Level as the receiver shows it.
@@ -91,7 +93,7 @@ pub enum Field {
 
 /// Names by which a column is recognised: lower case, without units, `_` and `-` as blanks. German, French and Spanish
 /// names also without their marks, as keyboards lack them.
-pub const NAMES: [(Field, &[&str]); 24] = [
+pub const NAMES: [(Field, &[&str]); 25] = [
     (Field::Id, &["id", "nr", "no", "number", "nummer", "numero", "numéro", "número", "num"]),
     (Field::Team, &["team", "observer", "trupp", "équipe", "equipe", "equipo", "instrument"]),
     (Field::Date, &["date", "datum", "fecha"]),
@@ -189,4 +191,5 @@ pub const NAMES: [(Field, &[&str]); 24] = [
         ],
     ),
     (Field::Swing, &["swing"]),
+    (Field::LeftOut, &["left out", "excluded", "ausgelassen", "exclu", "excluido"]),
 ];

@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use csv::StringRecord;
 
 use crate::{
+    finding::Finding,
     geodesy::{GridFrame, Place, zone_of},
     ingest::{
         NorthLabel,
@@ -44,6 +45,10 @@ impl<'a> Reader<'a> {
         let record = fitting(self.sheet, record, line, log)?;
         self.once.unnamed(self.sheet.columns, &record);
         let mut row = Row { sheet: self.sheet, record: &record, line, told: Vec::new() };
+        if left_out(&mut row) {
+            told(row.told, &mut self.once, log);
+            return None;
+        }
         let bearing = self.bearing(&mut row);
         let sound = told(row.told, &mut self.once, log);
         bearing.filter(|_| sound)
@@ -124,6 +129,25 @@ impl<'a> Reader<'a> {
         }
         unique
     }
+}
+
+/// Whether the row says that it is not to be used; what it says is told.
+fn left_out(row: &mut Row) -> bool {
+    let Some(cell) = row.cell(Field::LeftOut) else { return false };
+    let word = cell.text.to_lowercase();
+    if ["no", "0", "false", "nein", "non"].contains(&word.as_str()) {
+        return false;
+    }
+    let id = row.text(Field::Id).unwrap_or_else(|| format!("line {}", row.line));
+    if ["yes", "1", "true", "x", "ja", "oui", "sí", "si"].contains(&word.as_str()) {
+        row.told.push(
+            Finding::assumed("left-out", format!("{id} is left out, as its row says")).at(row.origin()),
+        );
+        return true;
+    }
+    let hint = "write yes to leave the row out, no or nothing to use it";
+    row.told.push(cell.doubt("left-out-unclear", "neither yes nor no: the row is used", hint));
+    false
 }
 
 /// Grid north is that of the grid the stand is written in, else that of its UTM zone.

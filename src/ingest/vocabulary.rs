@@ -308,7 +308,8 @@ const fn of_logs(field: Field) -> bool {
 const fn of_bearings(field: Field) -> bool {
     matches!(
         field,
-        Field::Bearing
+        Field::LeftOut
+            | Field::Bearing
             | Field::Swing
             | Field::North
             | Field::Sigma

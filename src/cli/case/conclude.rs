@@ -119,7 +119,7 @@ fn usable(
 }
 
 /// The command that options and files make; it may name nothing but plain names, and write nothing.
-fn command(options: &[String], given: &[String]) -> Result<locate::Locate, Failure> {
+pub fn command(options: &[String], given: &[String]) -> Result<locate::Locate, Failure> {
     let line = ["azimark", "locate"].into_iter().map(str::to_owned).chain(options.iter().cloned());
     // A file that is always there satisfies the parser where files are named by options alone.
     let files = ["--".to_owned()].into_iter().chain(given.iter().cloned());

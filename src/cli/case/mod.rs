@@ -20,6 +20,8 @@ use crate::{
 };
 
 pub use again::Again;
+pub use conclude::command;
+pub use folder::found;
 pub use keep::{about, keep, noted};
 
 use folder::Writing;

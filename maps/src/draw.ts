@@ -1,0 +1,283 @@
+/** The map: what the reply holds, drawn. Everything that colour tells is told by dash, shape or word as well. */
+
+import Feature from 'ol/Feature';
+import OlMap from 'ol/Map';
+import View from 'ol/View';
+import ScaleLine from 'ol/control/ScaleLine';
+import { buffer, createEmpty, extend, getHeight, getWidth, isEmpty, type Extent } from 'ol/extent';
+import GeoJSON from 'ol/format/GeoJSON';
+import DragPan from 'ol/interaction/DragPan';
+import { defaults as usualInteractions } from 'ol/interaction/defaults';
+import Point from 'ol/geom/Point';
+import { circular } from 'ol/geom/Polygon';
+import VectorLayer from 'ol/layer/Vector';
+import { fromLonLat, toLonLat } from 'ol/proj';
+import VectorSource from 'ol/source/Vector';
+import CircleStyle from 'ol/style/Circle';
+import Fill from 'ol/style/Fill';
+import RegularShape from 'ol/style/RegularShape';
+import Stroke from 'ol/style/Stroke';
+import Style from 'ol/style/Style';
+import Text from 'ol/style/Text';
+import type { Advice, Reply, Source } from './case';
+import { percent } from './words';
+
+export type Theme = 'day' | 'night';
+
+interface Palette {
+  ground: string;
+  street: string;
+  streetEdge: string;
+  building: string;
+  word: string;
+  halo: string;
+  region: string;
+  regionFill: [string, string, string];
+  direct: string;
+  foreign: string;
+  reversed: string;
+  place: string;
+  next: string;
+  me: string;
+}
+
+const PALETTES: Record<Theme, Palette> = {
+  day: {
+    ground: '#f4f2ec', street: '#ffffff', streetEdge: '#8d8a80', building: '#d5d0c4', word: '#111111', halo: '#ffffff',
+    region: '#5b0f4d', regionFill: ['rgba(91,15,77,0.10)', 'rgba(91,15,77,0.12)', 'rgba(91,15,77,0.26)'],
+    direct: '#00417a', foreign: '#a23b00', reversed: '#4b4b00', place: '#111111', next: '#0b5a2a', me: '#00417a',
+  },
+  night: {
+    ground: '#0d0905', street: '#3a2a16', streetEdge: '#5c452a', building: '#1f160b', word: '#ffc470', halo: '#0d0905',
+    region: '#ffb347', regionFill: ['rgba(255,150,40,0.10)', 'rgba(255,150,40,0.13)', 'rgba(255,150,40,0.30)'],
+    direct: '#ffc470', foreign: '#ff7a5c', reversed: '#d9d27a', place: '#ffe2b0', next: '#a8d08d', me: '#ffe2b0',
+  },
+};
+
+const DASHES: Record<string, number[]> = { direct: [], foreign: [2, 8], reversed: [14, 6, 2, 6] };
+
+const FORMAT = new GeoJSON({ featureProjection: 'EPSG:3857' });
+const MOST_READINGS = 3000;
+
+export class Drawing {
+  private readonly map: OlMap;
+  private readonly base = new VectorSource();
+  private readonly found = new VectorSource();
+  private readonly over = new VectorSource();
+  private theme: Theme = 'day';
+  private marked: string | null = null;
+  /** Called with latitude and longitude, and metres of one pixel, where somebody taps. */
+  onTap: (lat: number, lon: number, metres: number) => void = () => {};
+  /** Called with radians clockwise, where the map is turned. */
+  onTurn: (radians: number) => void = () => {};
+
+  constructor(target: HTMLElement, scale: HTMLElement) {
+    const layer = (source: VectorSource, z: number) =>
+      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: z === 0 ? 'base' : 'found' });
+    this.map = new OlMap({
+      target,
+      layers: [layer(this.base, 0), layer(this.found, 1), layer(this.over, 2)],
+      controls: [new ScaleLine({ bar: false, target: scale, minWidth: 90 })],
+      interactions: usualInteractions({ dragPan: false, zoomDuration: 0 }).extend([new DragPan()]),
+      view: new View({ center: [0, 0], zoom: 2, maxZoom: 21, constrainRotation: false, smoothExtentConstraint: false, smoothResolutionConstraint: false }),
+    });
+    this.map.on('singleclick', (event) => {
+      const [lon, lat] = toLonLat(event.coordinate);
+      this.onTap(lat!, lon!, this.metresPerPixel());
+    });
+    this.map.getView().on('change:rotation', () => this.onTurn(this.map.getView().getRotation()));
+    new ResizeObserver(() => this.map.updateSize()).observe(target);
+  }
+
+  private metresPerPixel(): number {
+    const view = this.map.getView();
+    const lat = toLonLat(view.getCenter() ?? [0, 0])[1]!;
+    return (view.getResolution() ?? 1) * Math.cos((lat * Math.PI) / 180);
+  }
+
+  paint(theme: Theme): void {
+    this.theme = theme;
+    const target = this.map.getTargetElement();
+    if (target) target.style.background = PALETTES[theme].ground;
+    for (const source of [this.base, this.found, this.over]) source.changed();
+  }
+
+  /** Draws the base map; a sentence where it cannot be read. */
+  ground(town: Source | undefined): string | null {
+    if (!town) return null;
+    try {
+      this.base.addFeatures(FORMAT.readFeatures(JSON.parse(town.text)));
+      return null;
+    } catch {
+      return `The base map (${town.name}) is damaged: the rest is drawn without it.`;
+    }
+  }
+
+  /** Draws a reply. Of many readings an even part is drawn; all of them are computed with. */
+  show(reply: Reply, advice: Advice | null): void {
+    const features = reply.map.features;
+    const readings = features.filter((f) => f.properties?.['kind'] === 'reading');
+    const step = Math.ceil(readings.length / MOST_READINGS);
+    const drawn = new Set(readings.filter((_, i) => i % step === 0));
+    const kept = features.filter((f) => f.properties?.['kind'] !== 'reading' || drawn.has(f));
+    this.found.clear(true);
+    this.found.addFeatures(FORMAT.readFeatures({ type: 'FeatureCollection', features: kept }));
+    for (const stand of advice?.enough ? [] : advice?.stands ?? []) {
+      const feature = new Feature(new Point(fromLonLat([stand.lon_deg, stand.lat_deg])));
+      feature.setProperties({ kind: 'next', name: String(stand.rank) });
+      this.found.addFeature(feature);
+    }
+  }
+
+  /** Marks a place, or none: `me` with its error in metres, or `new` for a stand that is being entered. */
+  place(kind: 'me' | 'new', at: { lat: number; lon: number; metres: number } | null): void {
+    for (const feature of this.over.getFeatures().filter((f) => f.get('kind') === kind || f.get('kind') === `${kind}-error`)) {
+      this.over.removeFeature(feature);
+    }
+    if (!at) return;
+    const ring = new Feature(circular([at.lon, at.lat], Math.max(1, at.metres), 48).transform('EPSG:4326', 'EPSG:3857'));
+    ring.set('kind', `${kind}-error`);
+    const point = new Feature(new Point(fromLonLat([at.lon, at.lat])));
+    point.set('kind', kind);
+    this.over.addFeatures([ring, point]);
+  }
+
+  /** Draws one bearing thicker, or none. */
+  mark(id: string | null): void {
+    this.marked = id;
+    this.found.changed();
+  }
+
+  centre(lat: number, lon: number): void {
+    this.map.getView().setCenter(fromLonLat([lon, lat]));
+  }
+
+  middle(): { lat: number; lon: number; metres: number } {
+    const [lon, lat] = toLonLat(this.map.getView().getCenter() ?? [0, 0]);
+    return { lat: lat!, lon: lon!, metres: this.metresPerPixel() };
+  }
+
+  /** Looks at the area to search with what lies around it, or at everything. */
+  fit(what: 'area' | 'all'): void {
+    const of = (kinds: readonly string[]) => {
+      const extent: Extent = createEmpty();
+      for (const feature of this.found.getFeatures()) {
+        if (kinds.includes(feature.get('kind') as string)) extend(extent, feature.getGeometry()!.getExtent());
+      }
+      return extent;
+    };
+    const area = of(['region']);
+    const around = isEmpty(area) ? area : buffer(area, 0.35 * Math.max(getWidth(area), getHeight(area)));
+    const shown = what === 'area' && !isEmpty(around) ? around : of(['region', 'stand', 'place', 'next']);
+    if (isEmpty(shown)) return;
+    this.map.updateSize();
+    this.map.getView().fit(shown, { padding: what === 'all' ? [34, 28, 44, 28] : [8, 8, 8, 8], maxZoom: 19 });
+  }
+
+  zoom(by: number): void {
+    const view = this.map.getView();
+    view.setZoom((view.getZoom() ?? 0) + by);
+  }
+
+  north(): void {
+    this.map.getView().setRotation(0);
+  }
+
+  turn(degrees: number): void {
+    const view = this.map.getView();
+    view.setRotation(view.getRotation() + (degrees * Math.PI) / 180);
+  }
+
+  private words(text: string, p: Palette, more: Partial<ConstructorParameters<typeof Text>[0]> = {}): Text {
+    return new Text({
+      text, font: '600 14px system-ui, sans-serif', fill: new Fill({ color: p.word }),
+      stroke: new Stroke({ color: p.halo, width: 4 }), overflow: true, ...more,
+    });
+  }
+
+  private style(feature: Feature, resolution: number): Style | Style[] | undefined {
+    const p = PALETTES[this.theme];
+    const of = feature.getProperties() as Record<string, any>;
+    switch (of['kind']) {
+      case 'region': return this.region(of['confidence'] as number, p);
+      case 'bearing': return this.ray(of, p);
+      case 'stand': return new Style({
+        image: new CircleStyle({ declutterMode: 'none', radius: 6, fill: new Fill({ color: p.halo }), stroke: new Stroke({ color: p.direct, width: 3 }) }),
+        text: this.words((of['bearings'] as string[]).join(' '), p, { offsetY: -16 }), zIndex: 6,
+      });
+      case 'reading': return new Style({
+        image: new RegularShape({
+          declutterMode: 'none', points: 4, radius: of['below_floor'] ? 3 : 5, angle: Math.PI / 4,
+          fill: new Fill({ color: of['marker-color'] as string }), stroke: new Stroke({ color: p.word, width: 0.6 }),
+        }), zIndex: 3,
+      });
+      case 'sector': return new Style({ stroke: new Stroke({ color: p.reversed, width: 1.5, lineDash: [4, 4] }), zIndex: 1 });
+      case 'place': return this.peak(of, p);
+      case 'next': return new Style({
+        image: new RegularShape({ declutterMode: 'none', points: 4, radius: 15, fill: new Fill({ color: p.next }), stroke: new Stroke({ color: p.halo, width: 2 }) }),
+        text: new Text({ declutterMode: 'none', text: of['name'] as string, font: '700 15px system-ui, sans-serif', fill: new Fill({ color: p.halo }) }), zIndex: 8,
+      });
+      case 'ellipse': return undefined;
+      case 'me-error': case 'new-error': return new Style({ stroke: new Stroke({ color: p.me, width: 1.5, lineDash: [3, 5] }), zIndex: 9 });
+      case 'me': return new Style({
+        image: new CircleStyle({ declutterMode: 'none', radius: 9, fill: new Fill({ color: p.me }), stroke: new Stroke({ color: p.halo, width: 3 }) }),
+        text: this.words('you', p, { offsetY: 20 }), zIndex: 10,
+      });
+      case 'new': return new Style({
+        image: new RegularShape({ declutterMode: 'none', points: 4, radius: 18, radius2: 0, stroke: new Stroke({ color: p.word, width: 4 }) }),
+        text: this.words('new stand', p, { offsetY: 26 }), zIndex: 11,
+      });
+      default: return this.of_base(feature, of, p, resolution);
+    }
+  }
+
+  private region(confidence: number, p: Palette): Style {
+    const [dash, width, fill] = confidence > 0.93 ? [[12, 7], 3, p.regionFill[0]] : confidence > 0.7 ? [[3, 5], 2, p.regionFill[1]] : [[], 2, p.regionFill[2]];
+    return new Style({
+      fill: new Fill({ color: fill as string }),
+      stroke: new Stroke({ color: p.region, width: width as number, lineDash: dash as number[] }), zIndex: 2,
+    });
+  }
+
+  private ray(of: Record<string, any>, p: Palette): Style[] {
+    const verdict = of['verdict'] as string;
+    const kind = verdict in DASHES ? verdict : 'direct';
+    const color = p[kind as 'direct' | 'foreign' | 'reversed'];
+    const width = of['id'] === this.marked ? 7 : kind === 'direct' ? 2.5 : 3;
+    const under = new Style({ stroke: new Stroke({ color: p.halo, width: width + 2.5 }), zIndex: 4 });
+    const line = new Style({
+      stroke: new Stroke({ color, width, lineDash: DASHES[kind], lineCap: kind === 'foreign' ? 'round' : 'butt' }),
+      text: this.words(of['id'] as string, p, { placement: 'line', repeat: 260, font: '600 13px system-ui, sans-serif' }), zIndex: 5,
+    });
+    return kind === 'direct' ? [line] : [under, line];
+  }
+
+  private peak(of: Record<string, any>, p: Palette): Style[] {
+    const cross = (color: string, width: number) => new Style({
+      image: new RegularShape({ declutterMode: 'none', points: 4, radius: 12, radius2: 0, angle: Math.PI / 4, stroke: new Stroke({ color, width }) }), zIndex: 7,
+    });
+    const share = this.words(percent(of['share'] as number), p, { offsetX: 16, textAlign: 'left', font: '700 16px system-ui, sans-serif', declutterMode: 'obstacle' });
+    return [cross(p.halo, 6), cross(p.place, 3), new Style({ text: share, zIndex: 7 })];
+  }
+
+  private of_base(feature: Feature, of: Record<string, any>, p: Palette, resolution: number): Style | Style[] | undefined {
+    const type = feature.getGeometry()?.getType() ?? '';
+    const name = String(of['name'] ?? '');
+    if (type.endsWith('Polygon')) {
+      const words = resolution < 0.6 && name ? this.words(name, p, { font: '13px system-ui, sans-serif' }) : undefined;
+      return new Style({ fill: new Fill({ color: p.building }), stroke: new Stroke({ color: p.streetEdge, width: 1 }), ...(words ? { text: words } : {}) });
+    }
+    if (type.endsWith('LineString')) {
+      const words = resolution < 2.5 && name ? this.words(name, p, { placement: 'line', font: '13px system-ui, sans-serif', overflow: false }) : undefined;
+      const width = Math.min(14, Math.max(2, 8 / resolution));
+      return [
+        new Style({ stroke: new Stroke({ color: p.streetEdge, width: width + 2 }) }),
+        new Style({ stroke: new Stroke({ color: p.street, width }), zIndex: 1, ...(words ? { text: words } : {}) }),
+      ];
+    }
+    return new Style({
+      image: new RegularShape({ declutterMode: 'none', points: 3, radius: 7, fill: new Fill({ color: p.streetEdge }), stroke: new Stroke({ color: p.halo, width: 1.5 }) }),
+      ...(name ? { text: this.words(name, p, { offsetY: 16, font: '13px system-ui, sans-serif' }) } : {}),
+    });
+  }
+}

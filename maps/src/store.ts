@@ -1,0 +1,73 @@
+/** What is kept on this device: one record for each case, written at each tap. Some browsers keep nothing for opened files. */
+
+import type { Entry } from './log';
+
+export interface Kept {
+  id: string;
+  title: string;
+  log: Entry[];
+  draft: Record<string, string> | null;
+  theme: string | null;
+}
+
+const DATABASE = 'azimark';
+const STORE = 'cases';
+
+export class Store {
+  private database: IDBDatabase | null = null;
+  /** Why nothing is kept, in a sentence; null where it is. */
+  trouble: string | null = null;
+  /** Called where something can no longer be kept. */
+  onTrouble: (why: string) => void = () => {};
+
+  private failed(why: string): void {
+    this.trouble = why;
+    this.onTrouble(why);
+  }
+
+  private async open(): Promise<IDBDatabase> {
+    return new Promise((resolve, reject) => {
+      const asked = indexedDB.open(DATABASE, 1);
+      asked.onupgradeneeded = () => asked.result.createObjectStore(STORE, { keyPath: 'id' });
+      asked.onsuccess = () => resolve(asked.result);
+      asked.onerror = () => reject(asked.error);
+      asked.onblocked = () => reject(new Error('blocked'));
+    });
+  }
+
+  /** What was kept for a case. */
+  async load(id: string): Promise<Kept | null> {
+    try {
+      this.database = await this.open();
+      const asked = this.database.transaction(STORE).objectStore(STORE).get(id);
+      return await new Promise((resolve, reject) => {
+        asked.onsuccess = () => resolve((asked.result as Kept | undefined) ?? null);
+        asked.onerror = () => reject(asked.error);
+      });
+    } catch {
+      this.failed('This browser keeps nothing for this page: what you enter is lost when it closes. Save the bearings as a file before.');
+      return null;
+    }
+  }
+
+  /** Keeps a record; the promise ends when it is on the device, or when it was told that it could not be. */
+  async keep(kept: Kept): Promise<void> {
+    const database = this.database;
+    if (!database) return;
+    try {
+      await new Promise<void>((resolve, reject) => {
+        const change = database.transaction(STORE, 'readwrite', { durability: 'strict' });
+        change.objectStore(STORE).put(kept);
+        change.oncomplete = () => resolve();
+        change.onerror = () => reject(change.error);
+        change.onabort = () => reject(change.error);
+      });
+      if (this.trouble) {
+        this.trouble = null;
+        this.onTrouble('');
+      }
+    } catch {
+      this.failed('The last tap could not be kept: the storage is full or closed. Save the bearings as a file now.');
+    }
+  }
+}

@@ -1,0 +1,132 @@
+//! A case as JSON, in and out: what the page in the hand asks of the solver, and gets. The same request gives the same reply
+//! natively and in a browser.
+
+mod conditions;
+mod page;
+mod request;
+
+use serde_json::{Value, json};
+
+use crate::{
+    export,
+    geodesy::Place,
+    ingest::Kind,
+    inquiry::{self, Document},
+    plan::{self, Search, Setup},
+    report::{self, Answer},
+    solve::Options,
+    streets::Streets,
+};
+
+pub use conditions::Conditions;
+pub use page::{PLACEHOLDER, filled};
+pub use request::{File, Request, kind_word};
+
+/// Name and version of requests and replies.
+pub const SCHEMA: &str = "azimark-live/1";
+
+/// Name and version of the data in a page.
+pub const PAGE_SCHEMA: &str = "azimark-map/1";
+
+/// Name of the table of bearings that a page makes and exports.
+pub const NOTES: &str = "bearings.csv";
+
+/// Stands that the advice proposes.
+const STANDS: usize = 5;
+
+/// Answers a request in JSON by a reply in JSON.
+///
+/// The reply holds `schema`; `text`, the answer in words; `answer`, as [`export::json`] writes it; `map`, as
+/// [`export::geojson`] does; `quoted`, the place quoted with all digits (`lat_deg`, `lon_deg`), or null without a place;
+/// `advice` and `advice_text` where the request asks where to stand next. A request that is not understood gives `error`, a
+/// sentence, instead.
+pub fn reply(request: &str) -> String {
+    match serde_json::from_str::<Request>(request) {
+        Ok(request) => answered(&request),
+        Err(error) => failed(&format!("The request is not understood: {error}")),
+    }
+}
+
+fn failed(why: &str) -> String {
+    json!({ "schema": SCHEMA, "error": why }).to_string()
+}
+
+/// The reply to a request.
+pub fn answered(request: &Request) -> String {
+    let stated = match request.conditions.stated() {
+        Ok(stated) => stated,
+        Err(why) => return failed(&why),
+    };
+    let bytes: Vec<(Kind, &str, Vec<u8>)> =
+        request.files.iter().filter_map(|f| Some((f.kind()?, f.name.as_str(), f.bytes()))).collect();
+    let meant = |kind: Kind| !request.bearings_only || matches!(kind, Kind::Bearings | Kind::Swings);
+    let documents: Vec<Document> = bytes
+        .iter()
+        .filter(|(kind, ..)| meant(*kind))
+        .map(|(kind, name, bytes)| Document { kind: *kind, name, bytes })
+        .collect();
+    let monitor = request.monitor.as_ref().filter(|_| !request.bearings_only).map(|f| (&f.name, f.bytes()));
+    let monitor =
+        monitor.as_ref().map(|(name, bytes)| Document { kind: Kind::Levels, name, bytes: bytes.as_slice() });
+    let seen = inquiry::seen(&documents, monitor, &stated);
+    let prior = match stated.environment {
+        Some(environment) => match seen.prior(environment, stated.frequency) {
+            Some(prior) => Some(prior),
+            None => return failed("The kind of place is stated, and no frequency is known."),
+        },
+        None => None,
+    };
+    match inquiry::answer(seen, &stated, prior.as_ref(), Options::default()) {
+        Ok(answer) => found(request, &answer),
+        Err(none) => without(&none),
+    }
+}
+
+fn found(request: &Request, answer: &Answer) -> String {
+    let quoted = answer.fit.quoted();
+    let quoted = json!({ "lat_deg": quoted.lat_degrees(), "lon_deg": quoted.lon_degrees() });
+    let advice = if request.advice { Some(advised(request, answer)) } else { None };
+    let (advice, advice_text) =
+        advice.map_or((Value::Null.to_string(), Value::Null), |(json, text)| (json, Value::from(text)));
+    written(
+        &quoted,
+        &answer.to_string(),
+        (&export::json(answer), &export::geojson(answer)),
+        (&advice, &advice_text),
+    )
+}
+
+fn without(none: &inquiry::NoPlace) -> String {
+    let text = report::wrapped(&none.why, "", "");
+    let (answer, map) =
+        (export::json_without(&none.why, &none.findings), export::geojson_without(&none.why, &none.findings));
+    written(&Value::Null, &text, (&answer, &map), ("null", &Value::Null))
+}
+
+/// The texts of `export` are JSON already.
+fn written(
+    quoted: &Value,
+    text: &str,
+    (answer, map): (&str, &str),
+    (advice, advice_text): (&str, &Value),
+) -> String {
+    format!(
+        "{{\"schema\":\"{SCHEMA}\",\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice}}}\n",
+        Value::from(text),
+    )
+}
+
+/// Where to stand next: as JSON and in words.
+fn advised(request: &Request, answer: &Answer) -> (String, String) {
+    let streets = request.town.as_ref().map(|f| Streets::read(&f.name, &f.bytes()).0);
+    let streets = streets.filter(|s| !s.edges().is_empty());
+    let stated = request.from.and_then(|[lat, lon]| Place::from_lat_lon_degrees(lat, lon));
+    let last = answer.bearings.last().map(|b| b.read().stand.at);
+    let from = stated.or(last).unwrap_or_else(|| answer.fit.centre());
+    let setup = Setup { from, streets: streets.as_ref(), search: Search::default(), most: STANDS };
+    let mut advice = plan::next(&answer.fit, &answer.bearings, &setup);
+    if stated.is_none() {
+        advice.from_last_stand();
+    }
+    (export::advice_json(&advice), report::advice(&advice))
+}
