@@ -74,6 +74,9 @@ pub struct Evidence {
     within: Option<Metres>,
 }
 
+/// A file of observations with its kind.
+pub type Told = (Kind, PathBuf);
+
 /// Bearings of all files with what there is to tell.
 pub struct Gathered {
     pub bearings: Vec<ReadBearing>,
@@ -179,7 +182,7 @@ impl Evidence {
     }
 
     /// The files of observations with their kinds, and the log of a receiver that stood still.
-    pub fn documents(&self) -> Result<(Vec<(Kind, PathBuf)>, Option<PathBuf>), Failure> {
+    pub fn documents(&self) -> Result<(Vec<Told>, Option<PathBuf>), Failure> {
         let by_kind = ByKind::of(&self.files, &self.said)?;
         let of = |kind: Kind, paths: Vec<PathBuf>| paths.into_iter().map(move |p| (kind, p));
         let all = of(Kind::Bearings, by_kind.bearings)
