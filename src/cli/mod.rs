@@ -82,7 +82,7 @@ enum Command {
     Exposure(exposure::Exposure),
     /// The record of a case: files as they came, notes and conclusions, each with its hash
     Case(case::Case),
-    /// Write the record of a case as a page to print
+    /// Write the record of a case as a report: tagged PDF or a page of HTML
     Report(report::Report),
     /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
