@@ -640,7 +640,7 @@ mod printed {
     #[test]
     fn a_report_is_made_as_pdf_with_all_its_words() {
         let case = concluded("printed");
-        let (one, two) = (case.with_file_name("printed.pdf"), case.with_file_name("printed"));
+        let (one, two) = (case.with_file_name("printed.pdf"), case.with_file_name("printed as asked"));
         done(&["report", text(&case), "--output", text(&one)]);
         done(&["report", text(&case), "--output", text(&two), "--to", "pdf"]);
         assert!(fs::read(&one).unwrap() == fs::read(&two).unwrap(), "not the same bytes twice");

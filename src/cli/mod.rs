@@ -91,7 +91,7 @@ enum Command {
     Field(Box<field::Field>),
     /// The record of a case: files as they came, notes and conclusions, each with its hash
     Case(case::Case),
-    /// Write the record of a case as a page to print
+    /// Write the record of a case as a report: tagged PDF or a page of HTML
     Report(report::Report),
     /// Write the answer for other programs: KML, GPX, GeoPackage, CSV or GeoJSON, with a form to pass on
     Export(export::Export),

@@ -114,7 +114,7 @@ fn the_form_for_others_says_so_and_keeps_its_secrets() {
     let shared = made(NOTES, Form::Shared, Paper::A4);
     let text = text(&shared.bytes, "shared");
     assert!(text.contains("form for sharing · page 1 of"), "{text}");
-    for secret in ["first remark", "two peaks", "neighbour", "receiver 2", "8.013151"] {
+    for secret in ["first remark", "two peaks", "neighbour's porch", "receiver 2", "8.013151"] {
         assert!(!text.contains(secret), "{secret}");
     }
 }
