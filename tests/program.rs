@@ -68,7 +68,6 @@ fn the_demo_writes_its_case_and_answers_first() {
     assert_eq!(fs::read_to_string(here.join("bearings.csv")).unwrap(), "mine");
 }
 
-/// RFC 7946 by an independent reader of it, and the property names that others rely on.
 /// Ten stands in two rows; by turns they point at one of two places 500 m apart, rounded to whole degrees (a plane is enough for
 /// that over a kilometre).
 fn two_emitters() -> String {
@@ -151,7 +150,7 @@ fn a_map_holds_the_answer_of_locate_and_notes_that_give_it_again() {
     fs::write(here.join("page.html"), "<p>\"the data of the case\"</p>").unwrap();
     let title = "</p><script>alert(1)</script>";
     let filled = ["--page", "page.html", "-o", "map.html"];
-    let line = [&["map", DEMO, "--map", town, "--title", title], &filled[..]].concat();
+    let line = [&["map", DEMO, "--map", town, "--title", title][..], &filled].concat();
     let output = azimark_in(&here, &line);
     assert_eq!(code(&output), 0, "{}", said(&output));
     let data = in_page(&here.join("map.html"));
@@ -180,18 +179,19 @@ fn a_map_holds_the_answer_of_locate_and_notes_that_give_it_again() {
     fs::write(here.join("notes.csv"), table.join("\n")).unwrap();
     assert_eq!(located("notes.csv")["regions"], there["regions"]);
 
-    // Other kinds come along whole, and a file that a table of notes would not say whole is not made one.
+    // Other kinds come along whole, and so does a file whose identifiers are taken.
+    fs::write(here.join("twice.csv"), "id,lat,lon,bearing,north\nB01,46.955,-118.3843,85,true\n").unwrap();
     fs::write(
         here.join("grid.csv"),
         "id,easting,northing,zone,bearing,north\nG1,396500,5201000,11T,70,grid\n",
     )
     .unwrap();
-    let output = azimark_in(&here, &[&["map", DEMO, walk, "grid.csv"], &filled[..]].concat());
+    let output = azimark_in(&here, &[&["map", DEMO, walk, "grid.csv", "twice.csv"][..], &filled].concat());
     assert_eq!(code(&output), 0, "{}", said(&output));
     let data = in_page(&here.join("map.html"));
     let files: Vec<&str> =
         data["request"]["files"].as_array().unwrap().iter().map(|f| f["kind"].as_str().unwrap()).collect();
-    assert_eq!(files, ["levels"], "a grid north of the stand's own zone is said by the table");
+    assert_eq!(files, ["bearings", "levels"], "a grid north of the stand's own zone is said by the table");
     assert_eq!(data["notes"]["rows"].as_array().unwrap().len(), 11);
     assert!(data["reply"]["answer"]["levels"]["readings"].as_u64().unwrap() > 500);
 }
@@ -208,7 +208,7 @@ fn a_map_says_why_it_is_not_written() {
         (vec!["-o", "map.html", "--page", "none.html"], "could not be opened"),
         (vec!["-o", "map.html", "--page", "page.html", "--map", "broken.geojson"], "broken.geojson"),
     ] {
-        let output = azimark_in(&here, &[&["map", DEMO], &line[..]].concat());
+        let output = azimark_in(&here, &[&["map", DEMO][..], &line].concat());
         assert_eq!(code(&output), 2, "{line:?}");
         assert!(said(&output).contains(why), "{line:?}: {}", said(&output));
         assert!(!here.join("map.html").exists());
@@ -221,6 +221,7 @@ fn a_map_says_why_it_is_not_written() {
     assert!(said(&output).contains("refused") && here.join("map.html").is_file(), "{}", said(&output));
 }
 
+/// RFC 7946 by an independent reader of it, and the property names that others rely on.
 #[test]
 fn the_map_file_has_the_promised_features() {
     let here = folder("map");

@@ -61,7 +61,7 @@ const CRATES: [(&str, &[&str]); 25] = [
     (
         "jiff",
         &[
-            "activity", "case", "export", "page", "instant", "observe", "ingest", "live", "north",
+            "activity", "case", "export", "page", "instant", "observe", "ingest", "live", "north", "report",
             "simulate", "cli",
         ],
     ),

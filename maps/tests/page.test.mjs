@@ -12,8 +12,9 @@ import { chromium } from 'playwright-core';
 
 const root = new URL('../..', import.meta.url).pathname;
 const azimark = process.env.AZIMARK ?? join(process.env.CARGO_TARGET_DIR ?? join(root, 'target'), 'debug/azimark');
+const built = join(root, 'maps/dist/page.html');
 const browserPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
-for (const [path, hint] of [[azimark, 'cargo build'], [browserPath, 'apt-get install chromium']]) {
+for (const [path, hint] of [[azimark, 'cargo build'], [built, 'maps/build.sh'], [browserPath, 'apt-get install chromium']]) {
   if (!existsSync(path)) throw new Error(`${path} is missing: ${hint}`);
 }
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -77,7 +78,7 @@ async function enter(page, { lat, lon, bearing, chips = [], quality }) {
 
 before(async () => {
   run('demo', at('case'));
-  run('map', at('case/bearings.csv'), '--map', at('case/town.geojson'), '--title', 'Ostrey Flat </script><b>', '-o', at('map.html'));
+  run('map', '--page', built, at('case/bearings.csv'), '--map', at('case/town.geojson'), '--title', 'Ostrey Flat </script><b>', '-o', at('map.html'));
   browser = await chromium.launch({ executablePath: browserPath, args: ['--no-sandbox'] });
 });
 
@@ -122,11 +123,11 @@ test('a bearing added by touch moves the area as the command line has it, stays 
   assert.notEqual(after, before);
   await saved(page, '#save-csv', at('added.csv'));
   const text = readFileSync(at('added.csv'), 'utf8');
-  assert.match(text, /^B11,.*broad; beside the vehicle$/m);
+  assert.match(text, /^B11,.*"broad; beside the vehicle"$/m);
 
   // The same notes by the command line: every figure of the answer to the digits that it writes, and the place to all digits.
   const there = JSON.parse(run('locate', at('added.csv'), '--format', 'json'));
-  const native = (run('map', at('added.csv'), '-o', at('added.html')), dataOf(at('added.html')).reply);
+  const native = (run('map', '--page', built, at('added.csv'), '-o', at('added.html')), dataOf(at('added.html')).reply);
   const here = await page.evaluate(() => window.azimarkReply());
   for (const key of ['lat_deg', 'lon_deg']) {
     assert.ok(Math.abs(here.quoted[key] - native.quoted[key]) < SAME, `${key}: ${here.quoted[key]} and ${native.quoted[key]}`);
@@ -302,14 +303,14 @@ test('damage is told in a line, and nothing else stops', async () => {
 
 test('levels are computed with as the command line does, after a quick answer from the bearings', async () => {
   const walk = join(root, 'fixtures/demo/walk_log.csv');
-  run('map', at('case/bearings.csv'), walk, '-o', at('levels.html'));
+  run('map', '--page', built, at('case/bearings.csv'), walk, '-o', at('levels.html'));
   const phone = await opened(at('levels.html'));
   const { page } = phone;
   await enter(page, { lat: '46.9580', lon: '-118.3562', bearing: '166', quality: 'B' });
   await solved(page, 1);
   const reply = await page.evaluate(() => window.azimarkReply());
   await saved(page, '#save-csv', at('with.csv'));
-  run('map', at('with.csv'), walk, '-o', at('with.html'));
+  run('map', '--page', built, at('with.csv'), walk, '-o', at('with.html'));
   const native = dataOf(at('with.html')).reply;
   assert.equal(reply.answer.levels.readings, native.answer.levels.readings);
   for (const key of ['lat_deg', 'lon_deg']) assert.ok(Math.abs(reply.quoted[key] - native.quoted[key]) < SAME, key);
