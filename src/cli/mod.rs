@@ -12,6 +12,7 @@ mod evidence;
 mod exposure;
 mod files;
 mod gather_levels;
+mod hunt;
 mod locate;
 mod manual;
 mod next;
@@ -86,6 +87,8 @@ enum Command {
     Report(report::Report),
     /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
+    /// How many minutes simulated hunts take, by ways to go about them
+    Hunt(hunt::Hunt),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -130,6 +133,7 @@ pub fn run() -> ExitCode {
         Command::Case(command) => command.run(),
         Command::Report(command) => command.run(),
         Command::Trial(command) => command.run(),
+        Command::Hunt(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };

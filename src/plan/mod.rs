@@ -23,14 +23,20 @@
 //! assert!(after(150.0) < after(60.0));
 //! ```
 
+mod ahead;
 mod bearing;
 mod belief;
 mod candidates;
+mod faint;
 pub mod gauss;
 mod next;
+mod picture;
 mod reasons;
 mod sight;
+mod step;
 
 pub use candidates::{Candidate, MOST_STANDS};
 pub use next::{Advice, Search, Setup, Stand, next};
+pub use picture::{Ground, Known, MET_WITHIN, Picture};
 pub use reasons::{Cut, Why};
+pub use step::{Depth, Step, step};

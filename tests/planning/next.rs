@@ -203,7 +203,7 @@ fn on_streets_the_stands_lie_on_them_and_keep_off_what_turns_a_compass() {
     }
 }
 
-fn long() -> bool {
+pub fn long() -> bool {
     std::env::var_os("AZIMARK_LONG").is_some()
 }
 
