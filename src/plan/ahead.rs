@@ -23,32 +23,60 @@ const BEARINGS: usize = 7;
 const GIVEN_UP: f64 = 10.0;
 
 /// Part of the way that is walked before the next bearing, its least and its greatest length in metres.
-const PART: f64 = 0.6;
-const LEGS: (f64, f64) = (80.0, 400.0);
+const PART: f64 = 0.8;
+const LEGS: (f64, f64) = (200.0, 800.0);
 
 /// Streets at right angles make ways longer by 4/π on the average over all directions.
 pub const DETOUR: f64 = 4.0 / std::f64::consts::PI;
 
 /// A move that may come next.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Move {
-    /// Where it leads.
-    pub to: PlanePoint,
+    /// The way, from where it begins to where it leads: at least one point.
+    pub way: Vec<PlanePoint>,
     /// Minutes on foot.
     pub minutes: f64,
     /// Whether a bearing is taken there.
     pub bearing: bool,
+    /// Share of foreign bearings there by point of the belief ([`Ahead::points`]); empty where it is the same for all.
+    pub foreign: Vec<f64>,
+}
+
+impl Move {
+    /// Where it leads.
+    pub fn to(&self) -> PlanePoint {
+        self.way[self.way.len() - 1]
+    }
+
+    /// Minutes after which a point is met on the way, if it is.
+    fn meets(&self, point: PlanePoint) -> Option<f64> {
+        let length: f64 = self.way.windows(2).map(|w| apart(w[0], w[1])).sum();
+        if length <= 0.0 {
+            return passes(self.to(), self.to(), point).map(|_| 0.0);
+        }
+        let mut walked = 0.0;
+        for w in self.way.windows(2) {
+            let step = apart(w[0], w[1]);
+            if let Some(share) = passes(w[0], w[1], point) {
+                return Some((walked + share * step) / length * self.minutes);
+            }
+            walked += step;
+        }
+        None
+    }
 }
 
 /// What a play is drawn from.
 pub struct Ahead<'a> {
-    from: PlanePoint,
     search: &'a Search,
     detour: f64,
     at: Vec<PlanePoint>,
     mass: Vec<f64>,
     /// Logarithms of mass by area.
     height: Vec<f64>,
+    /// Logarithms of the area that each point stands for.
+    area: Vec<f64>,
+    streets: bool,
     variance: f64,
     position: f64,
     foreign: f64,
@@ -60,35 +88,37 @@ struct Luck {
     emitter: PlanePoint,
     /// Errors in standard deviations.
     errors: [f64; BEARINGS],
-    /// Directions of foreign bearings.
-    foreign: [Option<f64>; BEARINGS],
+    /// Which of the belief's points the emitter is.
+    index: usize,
+    /// A bearing is foreign where this is below the share of foreign ones; and the direction that it then has.
+    foreign: [(f64, f64); BEARINGS],
 }
 
 impl<'a> Ahead<'a> {
-    /// From a belief, for somebody at a point; `plays` are prepared.
-    pub fn new(belief: &Belief, from: PlanePoint, search: &'a Search, streets: bool, plays: usize) -> Self {
+    /// From a belief; `plays` are prepared.
+    pub fn new(belief: &Belief, search: &'a Search, streets: bool, plays: usize) -> Self {
         let (at, mass, height) = thinned(belief);
-        let reading = belief.reading[0];
+        let area = mass.iter().zip(&height).map(|(m, h)| m.ln() - h).collect();
+        let reading = belief.typical();
         let hand = &belief.hand;
         let foreign = (reading.foreign + hand.reversed).min(0.95);
         let shares: Vec<usize> = equal_shares(&mass, plays);
         let plays = (0..plays).map(|k| {
             let mut random = Random::stream(PLAYED, k as u64);
             let errors = std::array::from_fn(|_| random.normal());
-            let foreign =
-                std::array::from_fn(|_| (random.uniform() < foreign).then_some(TAU * random.uniform()));
-            // Each share of the belief has its own luck, whichever way the points are listed.
-            Luck { emitter: at[shares[k]], errors, foreign }
+            let foreign = std::array::from_fn(|_| (random.uniform(), TAU * random.uniform()));
+            Luck { emitter: at[shares[k]], index: shares[k], errors, foreign }
         });
         let plays = plays.collect();
         let detour = if streets { DETOUR } else { 1.0 };
         Self {
-            from,
             search,
             detour,
             at,
             mass,
             height,
+            area,
+            streets,
             variance: reading.variance,
             position: hand.position,
             foreign,
@@ -101,73 +131,135 @@ impl<'a> Ahead<'a> {
         self.plays[plays].iter().map(|luck| self.play(first, luck)).collect()
     }
 
+    /// The same for two people who both take a bearing: once both are read, the one nearer to the likeliest place goes on.
+    pub fn minutes_of_two(&self, moves: [&Move; 2], plays: std::ops::Range<usize>) -> Vec<f64> {
+        self.plays[plays].iter().map(|luck| self.play_two(moves, luck)).collect()
+    }
+
     fn play(&self, first: &Move, luck: &Luck) -> f64 {
-        let (x, pace) = (luck.emitter, self.search.pace.value());
-        let mut height = self.height.clone();
-        let (mut at, mut minutes) = (first.to, first.minutes);
-        if let Some(share) = passes(self.from, first.to, x) {
-            return share * first.minutes;
+        if let Some(minutes) = first.meets(luck.emitter) {
+            return minutes;
         }
-        self.cross_out(&mut height, self.from, at);
-        let mut bearing = first.bearing;
-        for k in 0..BEARINGS {
-            if bearing {
-                minutes += self.search.bearing_minutes;
-                self.weigh(&mut height, at, self.read(at, luck, k));
-            }
-            bearing = true;
+        let mut height = self.height.clone();
+        self.cross_out(&mut height, &first.way);
+        let mut minutes = first.minutes;
+        if first.bearing {
+            minutes += self.search.bearing_minutes;
+            let share = first.foreign.get(luck.index).copied().unwrap_or(self.foreign);
+            self.weigh(&mut height, first.to(), self.read(first.to(), share, luck, 0), &first.foreign);
+        }
+        self.go_on(height, first.to(), minutes, usize::from(first.bearing), luck)
+    }
+
+    fn play_two(&self, moves: [&Move; 2], luck: &Luck) -> f64 {
+        if let Some(first) = moves.iter().filter_map(|m| m.meets(luck.emitter)).reduce(f64::min) {
+            return first;
+        }
+        let mut height = self.height.clone();
+        for (k, m) in moves.into_iter().enumerate() {
+            self.cross_out(&mut height, &m.way);
+            let share = m.foreign.get(luck.index).copied().unwrap_or(self.foreign);
+            self.weigh(&mut height, m.to(), self.read(m.to(), share, luck, k), &m.foreign);
+        }
+        let minutes = moves[0].minutes.max(moves[1].minutes) + self.search.bearing_minutes;
+        let goal = self.likeliest(&height).unwrap_or(moves[0].to());
+        let [a, b] = moves.map(Move::to);
+        let nearer = if apart(a, goal) <= apart(b, goal) { a } else { b };
+        self.go_on(height, nearer, minutes, 2, luck)
+    }
+
+    /// Part of the way toward the likeliest place, a bearing, and so on, from the `k`-th bearing on.
+    fn go_on(
+        &self,
+        mut height: Vec<f64>,
+        mut at: PlanePoint,
+        mut minutes: f64,
+        k: usize,
+        luck: &Luck,
+    ) -> f64 {
+        let pace = self.search.pace.value();
+        for k in k..=BEARINGS {
             let Some(goal) = self.likeliest(&height) else { break };
-            let straight = apart(at, goal);
-            let way = straight * self.detour;
+            let way = apart(at, goal) * self.detour;
             let leg = if way <= LEGS.0 { way } else { (PART * way).clamp(LEGS.0, LEGS.1) };
             let share = if way > 0.0 { leg / way } else { 1.0 };
             let to = PlanePoint {
                 east: at.east + share * (goal.east - at.east),
                 north: at.north + share * (goal.north - at.north),
             };
-            if let Some(part) = passes(at, to, x) {
+            if let Some(part) = passes(at, to, luck.emitter) {
                 return minutes + part * leg / pace;
             }
-            self.cross_out(&mut height, at, to);
+            self.cross_out(&mut height, &[at, to]);
             minutes += leg / pace;
             at = to;
+            if k < BEARINGS {
+                minutes += self.search.bearing_minutes;
+                self.weigh(&mut height, at, self.read(at, self.foreign, luck, k), &[]);
+            }
         }
-        minutes + apart(at, x) * self.detour / pace + GIVEN_UP
+        minutes + apart(at, luck.emitter) * self.detour / pace + GIVEN_UP
     }
 
-    fn read(&self, at: PlanePoint, luck: &Luck, k: usize) -> f64 {
+    fn read(&self, at: PlanePoint, foreign: f64, luck: &Luck, k: usize) -> f64 {
         let (e, n) = (luck.emitter.east - at.east, luck.emitter.north - at.north);
         let sigma = (self.variance + self.position / (e * e + n * n).max(1.0)).sqrt();
-        luck.foreign[k].unwrap_or_else(|| e.atan2(n) + sigma * luck.errors[k])
+        let (drawn, elsewhere) = luck.foreign[k];
+        if drawn < foreign { elsewhere } else { e.atan2(n) + sigma * luck.errors[k] }
     }
 
     /// Adds the logarithm of the likelihood of a reading.
-    fn weigh(&self, height: &mut [f64], stand: PlanePoint, azimuth: f64) {
+    fn weigh(&self, height: &mut [f64], stand: PlanePoint, azimuth: f64, foreign: &[f64]) {
         let (sin, cos) = azimuth.sin_cos();
-        let foreign = self.foreign * EVEN;
-        let direct = 1.0 - self.foreign;
-        for (height, p) in height.iter_mut().zip(&self.at) {
+        for (i, (height, p)) in height.iter_mut().zip(&self.at).enumerate() {
+            if *height == f64::NEG_INFINITY {
+                continue;
+            }
+            let foreign = foreign.get(i).copied().unwrap_or(self.foreign);
             let (e, n) = (p.east - stand.east, p.north - stand.north);
             let square = (e * e + n * n).max(1.0);
             let cosine = (sin * e + cos * n) / square.sqrt();
             let variance = self.variance + self.position / square;
             let lobe = ((cosine - 1.0) / variance).exp() / (TAU * variance).sqrt();
-            *height += (direct * lobe + foreign).ln();
+            *height += ((1.0 - foreign) * lobe + foreign * EVEN).ln();
         }
     }
 
+    /// Where one goes: the highest point of the belief; on open ground, where the density is highest beside the stand
+    /// whatever the range, the place with the least mean distance to the emitter.
     fn likeliest(&self, height: &[f64]) -> Option<PlanePoint> {
         let best = (0..height.len()).max_by(|a, b| height[*a].total_cmp(&height[*b]))?;
-        (height[best] > f64::NEG_INFINITY).then(|| self.at[best])
+        if height[best] == f64::NEG_INFINITY {
+            return None;
+        }
+        if self.streets {
+            return Some(self.at[best]);
+        }
+        let log = |i: usize| height[i] + self.area[i];
+        let top = (0..height.len()).map(log).fold(f64::NEG_INFINITY, f64::max);
+        let mass: Vec<f64> = (0..height.len()).map(|i| (log(i) - top).exp()).collect();
+        let middle = median(&self.at, &mass);
+        // Nobody goes where he has been: what is left lies around it.
+        let nearest = (0..height.len())
+            .filter(|i| mass[*i] > 1e-3)
+            .min_by(|a, b| apart(self.at[*a], middle).total_cmp(&apart(self.at[*b], middle)));
+        nearest.map(|i| self.at[i])
     }
 
     /// Nothing is where somebody passed.
-    fn cross_out(&self, height: &mut [f64], from: PlanePoint, to: PlanePoint) {
-        for (height, p) in height.iter_mut().zip(&self.at) {
-            if passes(from, to, *p).is_some() {
-                *height = f64::NEG_INFINITY;
+    fn cross_out(&self, height: &mut [f64], way: &[PlanePoint]) {
+        for w in way.windows(2) {
+            for (height, p) in height.iter_mut().zip(&self.at) {
+                if passes(w[0], w[1], *p).is_some() {
+                    *height = f64::NEG_INFINITY;
+                }
             }
         }
+    }
+
+    /// The points that the belief is played with.
+    pub fn points(&self) -> &[PlanePoint] {
+        &self.at
     }
 
     /// The likeliest place.
@@ -217,8 +309,27 @@ fn thinned(belief: &Belief) -> (Vec<PlanePoint>, Vec<f64>, Vec<f64>) {
     (kept.iter().map(|i| belief.at[*i]).collect(), mass, kept.iter().map(|i| height(*i)).collect())
 }
 
+/// The point with the least mean distance to the points (spatial median), by a few of Weiszfeld's steps from the mean.
+pub(super) fn median(at: &[PlanePoint], mass: &[f64]) -> PlanePoint {
+    let mut middle = PlanePoint { east: 0.0, north: 0.0 };
+    for step in 0..MEDIAN_STEPS {
+        let (mut sum, mut east, mut north) = (0.0, 0.0, 0.0);
+        for (p, mass) in at.iter().zip(mass) {
+            let w = if step == 0 { *mass } else { mass / (apart(*p, middle) + 1.0) };
+            sum += w;
+            east += w * p.east;
+            north += w * p.north;
+        }
+        middle = PlanePoint { east: east / sum, north: north / sum };
+    }
+    middle
+}
+
+/// Steps of the spatial median.
+const MEDIAN_STEPS: usize = 6;
+
 /// Indices at the middles of so many equal shares of the mass.
-fn equal_shares(mass: &[f64], count: usize) -> Vec<usize> {
+pub(super) fn equal_shares(mass: &[f64], count: usize) -> Vec<usize> {
     let sum: f64 = mass.iter().sum();
     let (mut held, mut at) = (0.0, 0);
     (0..count)

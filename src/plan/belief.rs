@@ -72,6 +72,19 @@ impl Belief {
         fine
     }
 
+    /// What a bearing would read, on the average over the points.
+    pub fn typical(&self) -> Reading {
+        let mean = |f: &dyn Fn(&Reading) -> f64| {
+            self.reading.iter().zip(&self.mass).map(|(r, m)| m * f(r)).sum::<f64>()
+        };
+        Reading {
+            turn: mean(&|r| r.turn),
+            variance: mean(&|r| r.variance),
+            direct: mean(&|r| r.direct),
+            foreign: mean(&|r| r.foreign),
+        }
+    }
+
     /// Brings the masses to a sum of 1; alike by area where nothing is left.
     pub fn normalise(&mut self) {
         let sum: f64 = self.mass.iter().sum();

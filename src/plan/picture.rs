@@ -1,11 +1,13 @@
 //! Where the emitter may be for somebody underway: bearings, levels read on the way, and the ground that was passed without
 //! meeting it.
 
+use std::sync::Arc;
+
 use crate::{
     geodesy::{Place, Plane, PlanePoint},
     north::TrueBearing,
-    plan::{belief::Belief, faint::Faint},
-    solve::{Options, SolveError, predict::Hand, sketch::Sketch},
+    plan::{ahead::median, belief::Belief, faint::Faint, sight::Buildings},
+    solve::{Fit, Options, SolveError, predict::Hand, sketch::Sketch},
     streets::Streets,
     units::{Dbm, Metres},
 };
@@ -15,7 +17,7 @@ pub const MET_WITHIN: Metres = Metres::new(15.0);
 
 /// Points lie this far to either side of the middle of a street: where fronts and parked vehicles are. Common practice, no
 /// source.
-const ASIDE_M: f64 = 10.0;
+const ASIDE_M: f64 = 7.0;
 
 /// Points along a street lie at least so far apart, and there are at most about so many.
 const PIECE_M: f64 = 15.0;
@@ -35,6 +37,8 @@ pub enum Ground {
         area: f64,
         /// Their plane.
         plane: Plane,
+        /// What stands in the way of a sight.
+        buildings: Arc<Buildings>,
     },
     /// Anywhere.
     Open,
@@ -61,7 +65,19 @@ impl Ground {
                 }
             }
         }
-        Self::Along { points, area: step * MET_WITHIN.value(), plane: streets.plane() }
+        let plane = streets.plane();
+        let buildings = Arc::new(Buildings::of(Some(streets), &plane));
+        Self::Along { points, area: step * MET_WITHIN.value(), plane, buildings }
+    }
+
+    /// The same, as if no buildings were known.
+    pub fn without_buildings(&self) -> Self {
+        match self.clone() {
+            Self::Along { points, area, plane, .. } => {
+                Self::Along { points, area, plane, buildings: Arc::default() }
+            }
+            Self::Open => Self::Open,
+        }
     }
 }
 
@@ -83,6 +99,7 @@ pub struct Picture {
     pub(super) plane: Plane,
     pub(super) stands: Vec<PlanePoint>,
     pub(super) streets: bool,
+    pub(super) buildings: Arc<Buildings>,
 }
 
 impl Picture {
@@ -91,10 +108,12 @@ impl Picture {
     /// # Errors
     /// Without bearings, or with stands too far apart for a plane.
     pub fn of(ground: &Ground, known: &Known, options: &Options) -> Result<Self, SolveError> {
+        let mut buildings = Arc::default();
         let (mut belief, plane) = match ground {
-            Ground::Along { points, area, plane } => {
+            Ground::Along { points, area, plane, buildings: known_ones } => {
+                buildings = Arc::clone(known_ones);
                 let sketch = Sketch::of(known.bearings, options, Some(*plane))?;
-                (along(&sketch, points, *area), *plane)
+                (along(&sketch, points, *area, &buildings), *plane)
             }
             Ground::Open => {
                 let sketch = Sketch::of(known.bearings, options, None)?;
@@ -106,18 +125,36 @@ impl Picture {
         let on_plane = |place: &Place| plane.to_plane(*place);
         let levels: Vec<(PlanePoint, Dbm)> = known.levels.iter().map(|(p, l)| (on_plane(p), *l)).collect();
         if let Some(faint) = Faint::of(&levels) {
-            faint.weigh(&mut belief);
+            faint.weigh(&mut belief, &buildings);
         }
         let passed: Vec<PlanePoint> = known.passed.iter().map(on_plane).collect();
         belief.passed(&passed, MET_WITHIN.value());
         let stands = known.bearings.iter().map(|b| on_plane(&b.read().stand.at)).collect();
-        Ok(Self { belief, plane, stands, streets: matches!(ground, Ground::Along { .. }) })
+        Ok(Self { belief, plane, stands, streets: matches!(ground, Ground::Along { .. }), buildings })
     }
 
-    /// The likeliest place that was not passed yet.
+    /// From a fit; `bearings` must be those of its problem, and `streets` tells whether people keep to them.
+    pub fn of_fit(fit: &Fit, bearings: &[TrueBearing], streets: bool) -> Self {
+        let plane = fit.plane();
+        let stands = bearings.iter().map(|b| plane.to_plane(b.read().stand.at)).collect();
+        Self { belief: Belief::of(fit).0, plane, stands, streets, buildings: Arc::default() }
+    }
+
+    /// The best estimate that was not passed yet: along streets the likeliest place, on open ground the one with the least mean
+    /// distance to the emitter, for there the density is highest beside the stands whatever the range.
     pub fn best(&self) -> Place {
-        let height = |i: usize| self.belief.mass[i] / self.belief.area[i];
-        let best = (0..self.belief.at.len()).max_by(|a, b| height(*a).total_cmp(&height(*b)));
+        let belief = &self.belief;
+        let height = |i: usize| belief.mass[i] / belief.area[i];
+        let points = 0..belief.at.len();
+        let best = if self.streets {
+            points.max_by(|a, b| height(*a).total_cmp(&height(*b)))
+        } else {
+            let middle = median(&belief.at, &belief.mass);
+            let off =
+                |i: &usize| (belief.at[*i].east - middle.east).hypot(belief.at[*i].north - middle.north);
+            let top = points.clone().map(height).fold(0.0, f64::max);
+            points.filter(|i| height(*i) > LEFT_OUT * top).min_by(|a, b| off(a).total_cmp(&off(b)))
+        };
         self.plane.to_place(best.map_or(PlanePoint { east: 0.0, north: 0.0 }, |i| self.belief.at[i]))
     }
 
@@ -128,8 +165,18 @@ impl Picture {
 }
 
 /// The belief at both sides of streets.
-fn along(sketch: &Sketch, points: &[PlanePoint], area: f64) -> Belief {
-    let logs = sketch.logs(points);
+fn along(sketch: &Sketch, points: &[PlanePoint], area: f64, buildings: &Buildings) -> Belief {
+    let logs = if buildings.is_empty() {
+        sketch.logs(points)
+    } else {
+        let seen_from = |stand: PlanePoint| -> Vec<f64> {
+            points.iter().map(|p| foreign(buildings.between(stand, *p))).collect()
+        };
+        let read = sketch.read();
+        let shares: Vec<Vec<f64>> = read.iter().map(|(stand, _, _)| seen_from(*stand)).collect();
+        let elsewhere: Vec<f64> = read.iter().map(|r| through_gaps(buildings, *r)).collect();
+        sketch.logs_with(points, &|i, j| shares[i][j], &elsewhere)
+    };
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let mass: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
     let sum: f64 = mass.iter().sum();
@@ -152,6 +199,39 @@ fn along(sketch: &Sketch, points: &[PlanePoint], area: f64) -> Belief {
     belief
 }
 
+/// Points lower than this part of the highest are no estimates.
+const LEFT_OUT: f64 = 1e-3;
+
+/// Share of foreign bearings where the emitter is in sight, and where a building stands between. Common practice, no source.
+const FOREIGN: (f64, f64) = (0.05, 0.35);
+
+/// The share of foreign bearings.
+pub(super) fn foreign(behind: bool) -> f64 {
+    if behind { FOREIGN.1 } else { FOREIGN.0 }
+}
+
+/// Of the foreign bearings so many come through gaps between buildings: mirror images in fronts across the street, and waves around
+/// corners. A gap is a direction in which no building stands within so many metres. Common practice, no source.
+const THROUGH_GAPS: f64 = 0.7;
+const GAP_M: f64 = 60.0;
+
+/// Directions that are looked at for gaps.
+const DIRECTIONS: usize = 72;
+
+/// How many times the even density a foreign bearing has in the direction that was read.
+fn through_gaps(buildings: &Buildings, (stand, azimuth, sigma): (PlanePoint, f64, f64)) -> f64 {
+    let open = |azimuth: f64| {
+        let (sin, cos) = azimuth.sin_cos();
+        let end = PlanePoint { east: stand.east + GAP_M * sin, north: stand.north + GAP_M * cos };
+        f64::from(u8::from(!buildings.between(stand, end)))
+    };
+    let turn = std::f64::consts::TAU / DIRECTIONS as f64;
+    let whole = (0..DIRECTIONS).map(|k| open(turn * k as f64)).sum::<f64>() / DIRECTIONS as f64;
+    // Within the error of the reading, five directions of about equal shares.
+    let here = [-1.28, -0.52, 0.0, 0.52, 1.28].map(|z| open(azimuth + z * sigma)).iter().sum::<f64>() / 5.0;
+    if whole <= 0.0 { 1.0 } else { 1.0 - THROUGH_GAPS + THROUGH_GAPS * here / whole }
+}
+
 /// So many points speak for all.
 const SPEAK: usize = 12;
 
@@ -170,4 +250,25 @@ fn typical(sketch: &Sketch, hand: &Hand, points: &[[f64; 2]]) -> Vec<crate::solv
         foreign: mean(&|r| r.foreign),
     };
     vec![one; points.len().max(1)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Between two long fronts foreign bearings come along the street and seldom across; over all directions they are as many as
+    /// ever.
+    #[test]
+    fn what_is_foreign_comes_through_gaps() {
+        let point = |east: f64, north: f64| PlanePoint { east, north };
+        let mut walls = Buildings::default();
+        for (west, east) in [(-30.0, -8.0), (8.0, 30.0)] {
+            walls.add(vec![point(west, -300.0), point(east, -300.0), point(east, 300.0), point(west, 300.0)]);
+        }
+        let at = |degrees: f64| through_gaps(&walls, (point(0.0, 0.0), degrees.to_radians(), 1e-6));
+        assert!(at(0.0) > 5.0 && at(180.0) > 5.0 && at(90.0) < 0.5, "{} {}", at(0.0), at(90.0));
+        let mean = (0..DIRECTIONS).map(|k| at(360.0 / DIRECTIONS as f64 * k as f64 + 1e-6)).sum::<f64>();
+        assert!((mean / DIRECTIONS as f64 - 1.0).abs() < 0.1, "{mean}");
+        assert_eq!(through_gaps(&Buildings::default(), (point(0.0, 0.0), 1.0, 0.1)), 1.0);
+    }
 }

@@ -6,7 +6,7 @@ use crate::{
         ahead::{Ahead, Move},
         candidates::{Candidate, along, rings},
         next::Search,
-        picture::Picture,
+        picture::{Picture, foreign},
     },
     streets::Streets,
 };
@@ -51,40 +51,50 @@ pub fn step(
     search: &Search,
     depth: Depth,
 ) -> Step {
-    let here = picture.plane.to_plane(from);
     let played = 4 * depth.plays;
-    let ahead = Ahead::new(&picture.belief, here, search, picture.streets, played);
+    let ahead = Ahead::new(&picture.belief, search, picture.streets, played);
     let moves = moves(picture, &ahead, from, streets, search, depth.moves);
-    let mut scores: Vec<(f64, &Move, Vec<f64>)> = moves
-        .iter()
-        .map(|m| {
-            // Every fourth play: together they span the belief.
-            let minutes: Vec<f64> =
-                (0..depth.plays).flat_map(|k| ahead.minutes(m, 4 * k + 1..4 * k + 2)).collect();
-            (mean(&minutes), m, minutes)
+    let indices: Vec<usize> = (0..moves.len()).collect();
+    let best = fewest(indices, depth.plays, &|i, plays| ahead.minutes(&moves[*i], plays));
+    let (minutes, i) = best.first().copied().unwrap_or((f64::INFINITY, 0));
+    Step { to: picture.plane.to_place(moves[i].to()), bearing: moves[i].bearing, minutes, tried: moves.len() }
+}
+
+/// Things by their mean minutes, the fewest first: all of them in every fourth of the plays, which together span the belief, and
+/// the better quarter in the others too. The rest is left out.
+pub(super) fn fewest<T: Clone>(
+    things: Vec<T>,
+    plays: usize,
+    minutes: &dyn Fn(&T, std::ops::Range<usize>) -> Vec<f64>,
+) -> Vec<(f64, T)> {
+    let keep = (things.len() / 4).max(4);
+    let mut scored: Vec<(f64, T, Vec<f64>)> = things
+        .into_iter()
+        .map(|t| {
+            let own: Vec<f64> = (0..plays).flat_map(|k| minutes(&t, 4 * k + 1..4 * k + 2)).collect();
+            (mean(&own), t, own)
         })
         .collect();
-    scores.sort_by(|a, b| a.0.total_cmp(&b.0));
-    scores.truncate((moves.len() / 4).max(4));
-    for score in &mut scores {
-        for k in 0..depth.plays {
-            score.2.extend(ahead.minutes(score.1, 4 * k + 2..4 * k + 5 - 1));
-            score.2.extend(ahead.minutes(score.1, 4 * k..4 * k + 1));
+    scored.sort_by(|a, b| a.0.total_cmp(&b.0));
+    scored.truncate(keep);
+    for score in &mut scored {
+        for k in 0..plays {
+            score.2.extend(minutes(&score.1, 4 * k..4 * k + 1));
+            score.2.extend(minutes(&score.1, 4 * k + 2..4 * k + 4));
         }
         score.0 = mean(&score.2);
     }
-    scores.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (minutes, best, _) = &scores[0];
-    Step { to: picture.plane.to_place(best.to), bearing: best.bearing, minutes: *minutes, tried: moves.len() }
+    scored.sort_by(|a, b| a.0.total_cmp(&b.0));
+    scored.into_iter().map(|(score, thing, _)| (score, thing)).collect()
 }
 
 fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
-/// Moves worth playing: straight to the likeliest place with and without bearings on the way, a bearing here, and stands around
-/// the way there, apart from each other.
-fn moves(
+/// Moves worth playing: straight to the likeliest place, a bearing here, and stands around the way there, apart from each other,
+/// each with a bearing and some of them without.
+pub(super) fn moves(
     picture: &Picture,
     ahead: &Ahead,
     from: Place,
@@ -99,39 +109,63 @@ fn moves(
         Some(streets) => along(streets, from, search.pace, plane),
         None => rings(here, goal, 0.5 * apart(here, goal), search.pace, plane),
     };
-    let nearest = |to: PlanePoint| {
-        let best = all.iter().min_by(|a, b| apart(a.point, to).total_cmp(&apart(b.point, to)));
-        best.map(|c| (c.point, c.minutes))
+    let reach = streets.and_then(|s| s.reach(from, search.pace).map(|r| (s, r)));
+    let way = |to: PlanePoint| -> Vec<PlanePoint> {
+        let along = reach.as_ref().and_then(|(streets, reach)| {
+            let on = streets.nearest(plane.to_place(to))?;
+            let way = reach.way(streets, on)?;
+            Some(way.into_iter().map(|p| plane.to_plane(streets.plane().to_place(p))).collect::<Vec<_>>())
+        });
+        std::iter::once(here).chain(along.unwrap_or_else(|| vec![to])).collect()
     };
-    let straight = apart(here, goal) / search.pace.value();
-    let (end, minutes) = match streets {
-        Some(_) => nearest(goal).unwrap_or((goal, straight)),
-        None => (goal, straight),
+    let going = |to: PlanePoint, bearing: bool| {
+        let way = way(to);
+        let length: f64 = way.windows(2).map(|w| apart(w[0], w[1])).sum();
+        let stand = way[way.len() - 1];
+        let foreign = if bearing { shares(picture, ahead, stand) } else { Vec::new() };
+        Move { way, minutes: length / search.pace.value(), bearing, foreign }
     };
-    let mut out = vec![Move { to: end, minutes, bearing: false }];
+    let mut out = vec![going(goal, false)];
     let fresh = |p: PlanePoint| picture.stands.iter().all(|s| apart(*s, p) >= SAME_STAND_M);
     if fresh(here) {
-        out.push(Move { to: here, minutes: 0.0, bearing: true });
+        out.push(Move {
+            way: vec![here],
+            minutes: 0.0,
+            bearing: true,
+            foreign: shares(picture, ahead, here),
+        });
     }
     // Way to the stand and on to the emitter.
-    let mut sifted: Vec<(f64, &Candidate)> = all
-        .iter()
-        .filter(|c| fresh(c.point))
-        .map(|c| (c.minutes + ahead.mean_distance(c.point) / search.pace.value(), c))
-        .collect();
-    sifted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let minutes = |(distance, c): &(f64, &Candidate)| c.minutes + distance / search.pace.value();
+    let mut sifted: Vec<(f64, &Candidate)> = all.iter().map(|c| (ahead.mean_distance(c.point), c)).collect();
+    sifted.sort_by(|a, b| minutes(a).total_cmp(&minutes(b)));
     let mut kept: Vec<PlanePoint> = Vec::new();
     // Near ones first close together, then the farther ones thinner, until there are enough.
     for least in [0.3, 0.2, 0.12] {
-        for (_, candidate) in &sifted {
-            let gap = (least * ahead.mean_distance(candidate.point)).clamp(40.0, 300.0);
-            if out.len() < most && kept.iter().all(|k| apart(*k, candidate.point) >= gap) {
+        for (distance, candidate) in &sifted {
+            let gap = (least * distance).clamp(40.0, 300.0);
+            if kept.len() < most && kept.iter().all(|k| apart(*k, candidate.point) >= gap) {
                 kept.push(candidate.point);
-                out.push(Move { to: candidate.point, minutes: candidate.minutes, bearing: true });
+                let with = going(candidate.point, true);
+                // Whoever goes and looks along one street may be better off in another.
+                if kept.len() % 2 == 0 && streets.is_some() {
+                    out.push(Move { bearing: false, ..with.clone() });
+                }
+                if fresh(candidate.point) {
+                    out.push(with);
+                }
             }
         }
     }
     out
+}
+
+/// The share of foreign bearings at a stand by point; empty without buildings.
+fn shares(picture: &Picture, ahead: &Ahead, stand: PlanePoint) -> Vec<f64> {
+    if picture.buildings.is_empty() {
+        return Vec::new();
+    }
+    ahead.points().iter().map(|p| foreign(picture.buildings.between(stand, *p))).collect()
 }
 
 fn apart(a: PlanePoint, b: PlanePoint) -> f64 {

@@ -12,11 +12,11 @@ use crate::{
 
 /// On open ground somebody looks at his meter again after so many metres, and after half as many each time that he has tried all
 /// ways from where the level is strongest, down to the least.
-const STRIDE_M: f64 = 100.0;
+const STRIDE_M: f64 = 400.0;
 const LEAST_STRIDE_M: f64 = 25.0;
 
 /// The level at a corner is the mean of so many readings before it.
-const READINGS: usize = 3;
+const READINGS: usize = 4;
 
 /// A corner: of the streets, or of a lattice over open ground.
 type Corner = (i64, i64);

@@ -5,7 +5,7 @@ use crate::{
     numeric::{portable, random::Random},
     plan::Ground,
     simulate::{Emitter, Kind, Party, Plan, Refusal, Scene, Town, write},
-    streets::Streets,
+    streets::{Pace, Streets},
     units::Metres,
 };
 
@@ -27,6 +27,8 @@ pub struct Place {
     pub streets: Option<Streets>,
     /// Where one looks.
     pub ground: Ground,
+    /// The same for somebody who has no map of the buildings.
+    pub bare: Ground,
     /// Where hunts begin.
     pub start: PlanePoint,
     /// The plane of the scene.
@@ -64,7 +66,8 @@ impl Place {
             Streets::read("town.geojson", map.as_bytes()).0
         });
         let ground = Ground::of(streets.as_ref());
-        Ok(Self { scene, streets, ground, start, plane })
+        let bare = ground.without_buildings();
+        Ok(Self { scene, streets, ground, bare, start, plane })
     }
 
     /// Where the emitter really is.
@@ -77,41 +80,10 @@ impl Place {
         let Some(streets) = &self.streets else { return vec![from, to] };
         let into = |p: PlanePoint| streets.plane().to_plane(self.plane.to_place(p));
         let out = |p: PlanePoint| self.plane.to_plane(streets.plane().to_place(p));
-        let reach = streets.reach(self.plane.to_place(from), crate::streets::Pace::WALKING);
-        let (Some(reach), Some(goal)) = (reach, streets.nearest_point(into(to))) else { return vec![from] };
-        let edge = &streets.edges()[goal.edge];
-        let least = reach.to(streets, crate::streets::OnStreet { off: Metres::new(0.0), ..goal });
-        let minutes = |node: usize, rest: f64| {
-            reach.to_node(node).map(|m| m + rest / crate::streets::Pace::WALKING.value())
-        };
-        let ends = [(edge.from, goal.along.value()), (edge.to, edge.length.value() - goal.along.value())];
-        let by = ends.into_iter().find(|(node, rest)| {
-            minutes(*node, *rest).zip(least).is_some_and(|(m, least)| m <= least + 1e-9)
-        });
-        let mut points = vec![from];
-        if let Some((node, _)) = by {
-            points.extend(self.through(streets, &reach, node).into_iter().map(out));
-        }
-        points.push(out(goal.point));
-        points
-    }
-
-    /// Points of the walk to a node, the node included.
-    fn through(&self, streets: &Streets, reach: &crate::streets::Reach, node: usize) -> Vec<PlanePoint> {
-        let mut at = node;
-        let mut points = vec![streets.nodes()[node].point];
-        for edge in reach.path_to(streets, node).into_iter().rev() {
-            let e = &streets.edges()[edge];
-            if edge == reach.start.edge {
-                break;
-            }
-            let back: Vec<PlanePoint> =
-                if e.to == at { e.polyline.iter().rev().copied().collect() } else { e.polyline.clone() };
-            points.extend(back.into_iter().skip(1));
-            at = if e.to == at { e.from } else { e.to };
-        }
-        points.reverse();
-        points
+        let reach = streets.reach(self.plane.to_place(from), Pace::WALKING);
+        let goal = streets.nearest_point(into(to));
+        let way = reach.zip(goal).and_then(|(reach, goal)| reach.way(streets, goal));
+        std::iter::once(from).chain(way.into_iter().flatten().map(out)).collect()
     }
 
     /// A place on the Earth.

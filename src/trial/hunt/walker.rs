@@ -140,11 +140,12 @@ impl<'a> Walker<'a> {
         }
     }
 
-    /// Where the emitter may be, as the hunter knows.
-    pub fn picture(&self, levels: bool) -> Option<Picture> {
-        let levels: &[_] = if levels { &self.levels } else { &[] };
+    /// Where the emitter may be: from the bearings alone, or from bearings, levels and the map of the buildings together.
+    pub fn picture(&self, all: bool) -> Option<Picture> {
+        let (levels, ground) =
+            if all { (&self.levels[..], &self.place.ground) } else { (&[][..], &self.place.bare) };
         let known = Known { bearings: &self.bearings, levels, passed: &self.passed };
-        Picture::of(&self.place.ground, &known, &options()).ok()
+        Picture::of(ground, &known, &options()).ok()
     }
 
     /// The last bearing, from the plane's north.

@@ -30,7 +30,7 @@ pub enum Way {
 }
 
 /// Legs of [`Way::Estimate`], metres: in towns and on open ground.
-const LEGS: (f64, f64) = (250.0, 500.0);
+const LEGS: (f64, f64) = (600.0, 600.0);
 
 /// How far [`Way::RightAngles`] walks aside at first, metres: in towns and on open ground; and never less than.
 const ASIDE: (f64, f64) = (200.0, 400.0);
