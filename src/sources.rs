@@ -108,6 +108,15 @@ source!(
     WILSON1927
 );
 source!(
+    /// B. Efron, "Bootstrap methods: another look at the jackknife", Annals of Statistics 7 (1979) 1–26.
+    EFRON1979
+);
+source!(
+    /// A. Kolchinsky and B. D. Tracey, "Estimating mixture entropy with pairwise distances", Entropy 19 (2017) 361, open access:
+    /// bounds of what a reading from a mixture tells of its component.
+    KOLCHINSKY2017
+);
+source!(
     /// R. V. Lenth, "On finding the source of a signal", Technometrics 23 (1981) 149–154: maximum likelihood with errors of
     /// von Mises' distribution.
     LENTH1981

@@ -16,6 +16,7 @@ mod field;
 mod field_parts;
 mod files;
 mod gather_levels;
+mod hunt;
 mod locate;
 mod manual;
 mod map;
@@ -99,6 +100,8 @@ enum Command {
     Map(map::Map),
     /// How often the stated regions hold the emitter, measured on invented scenes with every kind of trouble
     Trial(trial::Trial),
+    /// How many minutes simulated hunts take, by ways to go about them
+    Hunt(hunt::Hunt),
     /// Print completions for a shell
     Completions(manual::Completions),
     /// Print the manual page
@@ -147,6 +150,7 @@ pub fn run() -> ExitCode {
         Command::Export(command) => command.run(),
         Command::Map(command) => command.run(),
         Command::Trial(command) => command.run(),
+        Command::Hunt(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Manual => manual::page(),
     };

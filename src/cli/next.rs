@@ -8,7 +8,7 @@ use crate::{
     cli::{Failure, Outcome, files, locate::Locate, locate::tell, parse},
     export,
     geodesy::Place,
-    plan::{self, Search, Setup},
+    plan::{self, Depth, Picture, Search, Setup},
     report,
     streets::{Pace, Streets},
 };
@@ -30,6 +30,9 @@ pub struct Next {
     /// How many stands to propose, 1 to 20
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=20), default_value = "5")]
     stands: u8,
+    /// Where two teams are who take a bearing each at once: tells the best pair of stands for them
+    #[arg(long, value_names = ["LAT,LON", "LAT,LON"], num_args = 2, value_parser = parse::place, allow_hyphen_values = true)]
+    teams_at: Vec<Place>,
 }
 
 impl Next {
@@ -50,6 +53,10 @@ impl Next {
         let search = Search { pace: self.pace, ..Search::default() };
         let setup = Setup { from, streets: streets.as_ref(), search, most: usize::from(self.stands) };
         let mut advice = plan::next(&answer.fit, &answer.bearings, &setup);
+        if let [a, b] = self.teams_at[..] {
+            let picture = Picture::of_fit(&answer.fit, &answer.bearings, streets.is_some());
+            advice.pair = plan::pair(&picture, [a, b], streets.as_ref(), &search, Depth::ADVICE);
+        }
         if self.from.is_none() {
             advice.from_last_stand();
         }

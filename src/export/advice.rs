@@ -27,6 +27,9 @@ pub fn advice_json(advice: &Advice) -> String {
 /// collection's `azimark` member.
 pub fn advice_geojson(advice: &Advice) -> String {
     let mut features = proposed(advice);
+    for (team, stand) in advice.pair.iter().flat_map(|p| p.stands.into_iter().enumerate()) {
+        features.push(point(stand, json!({ "kind": "team-stand", "team": team + 1 })));
+    }
     features.push(point(advice.goal, json!({ "kind": "goal", "name": "likeliest" })));
     features.push(point(advice.from, json!({ "kind": "from", "name": "from here" })));
     let members = JsonObject::from_iter([("azimark".to_owned(), told(advice))]);
@@ -50,6 +53,20 @@ fn told(advice: &Advice) -> Value {
         "goal": place(advice.goal),
         "from": place(advice.from),
         "tried": advice.tried,
+        "two_teams": advice.pair.as_ref().map(|p| json!({
+            "stands": p.stands.map(place),
+            "walk_minutes": p.walks.map(|w| rounded(w, 1)),
+            "minutes": rounded(p.minutes, 1),
+            "one_team_minutes": rounded(p.alone, 1),
+            "cut_deg": p.cut.map(|c| rounded(c.to_degrees(), 1)),
+        })),
+        "kinds": advice.kinds.map(|k| json!({
+            "bearing_nats": rounded(k.bearing, 3),
+            "bearing_minutes": rounded(k.bearing_minutes, 1),
+            "levels_nats_at_least": rounded(k.levels, 3),
+            "levels_minutes": rounded(k.levels_minutes, 1),
+            "levels_pay": k.levels_pay(),
+        })),
         "findings": findings,
     })
 }

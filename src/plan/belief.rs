@@ -60,6 +60,66 @@ impl Belief {
         (fine, coarse)
     }
 
+    /// The posterior of a mesh, fine; `reading` tells what a bearing would read at the middles of its leaves.
+    pub fn cut_from(mesh: &Mesh, hand: Hand, reading: impl Fn(&[[f64; 2]]) -> Vec<Reading>) -> Self {
+        let leaves: Vec<&Leaf> = mesh.leaves.iter().filter(|l| l.mass > NOTHING).collect();
+        let centres: Vec<[f64; 2]> = leaves.iter().map(|l| mesh.points[l.centre as usize]).collect();
+        let mut fine = Self { at: Vec::new(), mass: Vec::new(), area: Vec::new(), reading: Vec::new(), hand };
+        for (leaf, reading) in leaves.into_iter().zip(reading(&centres)) {
+            fine.cut(mesh, leaf, 2.0 * mesh.half / f64::from(1u32 << leaf.level), reading);
+        }
+        fine.normalise();
+        fine
+    }
+
+    /// What a bearing would read, on the average over the points.
+    pub fn typical(&self) -> Reading {
+        let mean = |f: &dyn Fn(&Reading) -> f64| {
+            self.reading.iter().zip(&self.mass).map(|(r, m)| m * f(r)).sum::<f64>()
+        };
+        Reading {
+            turn: mean(&|r| r.turn),
+            variance: mean(&|r| r.variance),
+            direct: mean(&|r| r.direct),
+            foreign: mean(&|r| r.foreign),
+        }
+    }
+
+    /// Brings the masses to a sum of 1; alike by area where nothing is left.
+    pub fn normalise(&mut self) {
+        let sum: f64 = self.mass.iter().sum();
+        if sum > 0.0 && sum.is_finite() {
+            self.mass.iter_mut().for_each(|m| *m /= sum);
+        } else {
+            let whole: f64 = self.area.iter().sum();
+            self.mass.iter_mut().zip(&self.area).for_each(|(m, a)| *m = a / whole);
+        }
+    }
+
+    /// Takes out what lies within `reach` of a way that was walked, a point every few metres; of a point that stands for a
+    /// wider square only the part of its area that was passed.
+    pub fn passed(&mut self, way: &[PlanePoint], reach: f64) {
+        for i in 0..self.at.len() {
+            let (at, half) = (self.at[i], 0.5 * self.area[i].sqrt());
+            let wide = half > reach;
+            let near = half.max(reach);
+            let (mut strip, mut last): (f64, Option<PlanePoint>) = (0.0, None);
+            for p in way {
+                let (e, n) = ((p.east - at.east).abs(), (p.north - at.north).abs());
+                let inside = if wide { e.max(n) <= near } else { e * e + n * n <= near * near };
+                if inside {
+                    let step = last.map_or(reach, |l| (l.east - p.east).hypot(l.north - p.north));
+                    strip += 2.0 * reach * step.min(2.0 * reach);
+                }
+                last = Some(*p);
+            }
+            if strip > 0.0 {
+                self.mass[i] *= if wide { (1.0 - strip / self.area[i]).max(0.0) } else { 0.0 };
+            }
+        }
+        self.normalise();
+    }
+
     fn push(&mut self, at: [f64; 2], mass: f64, area: f64, reading: Reading) {
         self.at.push(PlanePoint { east: at[0], north: at[1] });
         self.mass.push(mass);

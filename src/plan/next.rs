@@ -5,10 +5,13 @@ use crate::{
     geodesy::{Place, PlanePoint},
     north::TrueBearing,
     plan::{
+        ahead::{Ahead, DETOUR, Move},
         bearing::Seen,
         belief::Belief,
         candidates::{Candidate, along, rings},
         gauss::Spread,
+        levels_walk,
+        pair::Pair,
         reasons::{Cut, Geometry, Why},
         sight::Buildings,
     },
@@ -113,16 +116,40 @@ pub struct Advice {
     pub open: Option<Angle>,
     /// Where to go when one goes and looks: where the posterior is highest.
     pub goal: Place,
-    /// Expected minutes when one goes now and searches, the likeliest parts first.
+    /// Expected minutes when one goes to the likeliest place at once; what comes after that is as for a stand.
     pub look: f64,
     /// Whether that beats every further bearing.
     pub enough: bool,
+    /// What a bearing at the best stand is worth, and what the levels on the way there.
+    pub kinds: Option<Kinds>,
+    /// Where two teams go at once, where that was asked ([`crate::plan::pair`]).
+    pub pair: Option<Pair>,
     /// The best stands, the best first.
     pub stands: Vec<Stand>,
     /// How many were tried.
     pub tried: usize,
     /// What was taken for granted, and what was left out.
     pub findings: Vec<Finding>,
+}
+
+/// What two kinds of measurement tell of the place, in nats: by as much the logarithm of the area shrinks on the average.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Kinds {
+    /// A bearing at the best stand.
+    pub bearing: f64,
+    /// Minutes for it, the walk included.
+    pub bearing_minutes: f64,
+    /// Levels along the way there, by the plain law of distance with its power and exponent unknown: at least.
+    pub levels: f64,
+    /// Minutes of that walk.
+    pub levels_minutes: f64,
+}
+
+impl Kinds {
+    /// Whether levels tell more a minute than the bearing.
+    pub fn levels_pay(&self) -> bool {
+        self.levels * self.bearing_minutes > self.bearing * self.levels_minutes
+    }
 }
 
 impl Advice {
@@ -136,6 +163,9 @@ impl Advice {
 
 /// So many stands are looked at closely.
 const CLOSELY: usize = 36;
+
+/// So many hunts are played from each of them.
+const PLAYS: usize = 96;
 
 /// So many equal shares of what a bearing may read.
 const SHARES: usize = 24;
@@ -162,6 +192,7 @@ struct Planner<'a> {
     buildings: Buildings,
     law: Option<LevelFit>,
     detour: f64,
+    ahead: Ahead<'a>,
 }
 
 impl<'a> Planner<'a> {
@@ -186,6 +217,7 @@ impl<'a> Planner<'a> {
             taken: bearings.iter().map(|b| plane.to_plane(b.read().stand.at)).collect(),
             buildings: Buildings::of(setup.streets, &plane),
             law: fit.law(),
+            ahead: Ahead::new(&fine, &setup.search, setup.streets.is_some(), PLAYS),
             detour: if setup.streets.is_some() { DETOUR } else { 1.0 },
             fine,
             coarse,
@@ -198,7 +230,6 @@ impl<'a> Planner<'a> {
         let search = &self.setup.search;
         let now = self.fine.left(&self.fine.mass, Confidence::P95);
         let from = self.fit.plane().to_plane(self.setup.from);
-        let look = self.way(from) + search.minutes(now.effort);
         let mut sifted: Vec<(f64, &Candidate)> = candidates
             .iter()
             .map(|c| (self.rough(c, now.effort), c))
@@ -208,10 +239,18 @@ impl<'a> Planner<'a> {
         let mut stands: Vec<Stand> = self.apart(&sifted).into_iter().map(|c| self.stand(c)).collect();
         stands.sort_by(|a, b| a.total.total_cmp(&b.total));
         stands.truncate(self.setup.most);
-        let enough = self.region.is_some() && stands.iter().all(|s| s.total >= look);
         let top = (0..self.fine.at.len())
             .max_by(|a, b| self.height(*a).total_cmp(&self.height(*b)))
             .map_or(self.geometry.goal, |i| self.fine.at[i]);
+        let straight = self.detour * apart(from, top) / search.pace.value();
+        let look = self.played(&Move {
+            way: vec![from, top],
+            minutes: straight,
+            bearing: false,
+            foreign: Vec::new(),
+        });
+        let kinds = stands.first().map(|s| self.kinds(s));
+        let enough = self.region.is_some() && stands.iter().all(|s| s.total >= look);
         Advice {
             from: self.setup.from,
             area: self.region,
@@ -220,8 +259,33 @@ impl<'a> Planner<'a> {
             look,
             enough,
             stands,
+            kinds,
+            pair: None,
             tried: candidates.len(),
             findings,
+        }
+    }
+
+    /// Mean minutes of the plays after a move.
+    fn played(&self, first: &Move) -> f64 {
+        let minutes = self.ahead.minutes(first, 0..PLAYS);
+        minutes.iter().sum::<f64>() / minutes.len().max(1) as f64
+    }
+
+    /// What a bearing at a stand tells, and the levels on the way there.
+    fn kinds(&self, stand: &Stand) -> Kinds {
+        let plane = self.fit.plane();
+        let straight = vec![plane.to_plane(self.setup.from), stand.at.point];
+        let along = self.setup.streets.and_then(|streets| {
+            let reach = streets.reach(self.setup.from, self.setup.search.pace)?;
+            let way = reach.way(streets, streets.nearest(stand.at.place)?)?;
+            Some(way.into_iter().map(|p| plane.to_plane(streets.plane().to_place(p))).collect())
+        });
+        Kinds {
+            bearing: stand.told,
+            bearing_minutes: stand.at.minutes + self.setup.search.bearing_minutes,
+            levels: levels_walk::told(&self.fine, &along.unwrap_or(straight)),
+            levels_minutes: stand.at.minutes,
         }
     }
 
@@ -362,7 +426,16 @@ impl<'a> Planner<'a> {
         let heard = self.heard(candidate.point);
         // What is not heard tells nothing here: that it is far off is for the levels to say.
         let either = |with: f64, without: f64| heard.map_or(with, |h| h * with + (1.0 - h) * without);
-        let rest = either(mean(&|l| search.closing_in(l.effort)), search.closing_in(now.effort));
+        let from = self.fit.plane().to_plane(self.setup.from);
+        let first = Move {
+            way: vec![from, candidate.point],
+            minutes: candidate.minutes,
+            bearing: true,
+            foreign: Vec::new(),
+        };
+        let in_vain = || search.bearing_minutes + self.played(&Move { bearing: false, ..first.clone() });
+        let total = self.played(&first);
+        let total = if heard.is_some() { either(total, in_vain()) } else { total };
         let toward = self.geometry.toward(candidate.point);
         let range = self.geometry.range(candidate.point);
         let hand = &self.fine.hand;
@@ -371,7 +444,7 @@ impl<'a> Planner<'a> {
         let sigma = Sigma::<Angle>::radians(variance.sqrt().min(1.8)).expect("a variance of positive parts");
         let after = self.spread.after_bearing(Angle::radians(toward), range, sigma);
         Stand {
-            total: candidate.minutes + search.bearing_minutes + self.way(candidate.point) + rest,
+            total,
             area: SquareMetres::new(either(mean(&|l| l.area), now.area)),
             usual_area: SquareMetres::new(if heard.is_some_and(|h| h < 0.5) { now.area } else { usual }),
             log_determinant: after.determinant().max(f64::MIN_POSITIVE).ln(),
@@ -388,9 +461,6 @@ impl<'a> Planner<'a> {
         }
     }
 }
-
-/// Streets at right angles make ways longer by 4/π on the average over all directions.
-const DETOUR: f64 = 4.0 / std::f64::consts::PI;
 
 fn apart(a: PlanePoint, b: PlanePoint) -> f64 {
     (a.east - b.east).hypot(a.north - b.north)

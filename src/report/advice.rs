@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::{
     observe::NorthReference,
-    plan::{Advice, Stand, Why},
+    plan::{Advice, Kinds, Pair, Stand, Why},
     report::words::{area, bearing, distance, place, wrapped},
     units::Metres,
 };
@@ -22,6 +22,12 @@ pub fn advice(advice: &Advice) -> String {
     for (rank, stand) in advice.stands.iter().enumerate() {
         out += &wrapped(&described(advice, stand), &format!("{:>2}. ", rank + 1), "    ");
     }
+    if let Some(two) = &advice.pair {
+        out += &format!("\n{}\n", pair(two));
+    }
+    if let Some(kinds) = advice.kinds.filter(|_| !advice.enough) {
+        out += &wrapped(&pays(&kinds), "", "");
+    }
     out += "\nWhile you walk, watch the level: where it rises above all before, take a bearing at once.\n";
     if !advice.findings.is_empty() {
         out.push('\n');
@@ -30,6 +36,20 @@ pub fn advice(advice: &Advice) -> String {
         let _ = writeln!(out, "{finding}");
     }
     out
+}
+
+/// Where two teams go at once.
+fn pair(pair: &Pair) -> String {
+    let [a, b] = pair.stands.map(|s| place(s, Metres::new(5.0)));
+    let [to_a, to_b] = pair.walks.map(minutes);
+    let cut = pair.cut.map_or(String::new(), |c| format!(" Their lines meet at {:.0}°.", c.to_degrees()));
+    let text = format!(
+        "Two teams at once: the first takes a bearing at {a} ({to_a} on foot), the second at {b} ({to_b}).{cut} Expect about {} until \
+         one of them is at the emitter; the better placed team alone would take about {}.",
+        minutes(pair.minutes),
+        minutes(pair.alone)
+    );
+    wrapped(&text, "", "")
 }
 
 /// What to do, in a sentence or two.
@@ -61,6 +81,21 @@ fn first(advice: &Advice) -> String {
         String::new()
     };
     format!("{open}Take the next bearing at {}.{gain}", spot(best))
+}
+
+/// Which kind of measurement pays now.
+fn pays(kinds: &Kinds) -> String {
+    let left = |nats: f64| format!("{:.0} %", (100.0 * (-nats).exp()).clamp(1.0, 100.0));
+    let (bearing, levels) = (left(kinds.bearing), left(kinds.levels));
+    let verdict = if kinds.levels_pay() {
+        "Levels pay most now: read them all along the way"
+    } else {
+        "The bearing pays most now; levels on the way cost nothing"
+    };
+    format!(
+        "{verdict}. Of the area, {bearing} is left on the average by a bearing at the first stand, and {levels} or less by the \
+         levels on the way there alone."
+    )
 }
 
 /// What people find, with no word of how to get at it.

@@ -59,15 +59,25 @@ pub fn bearings(plan: &BearingPlan) -> Result<Bearings, Refusal> {
     let mut underway = Underway::new(plan.positioning, &mut random);
     let (mut readings, mut told) = (Vec::new(), Vec::new());
     for (i, at) in stands.into_iter().enumerate() {
-        let (reading, truth) = crew.bearing(i, at, &mut underway, &mut random)?;
+        let when = When { seconds: EVERY_S * i as f64, since: EVERY_S };
+        let (reading, truth) = crew.bearing(i, at, when, &mut underway, &mut random)?;
         readings.push(reading);
         told.push(truth);
     }
     Ok(Bearings { readings, truth: plane.to_place(emitters[0].at), emitters, plane, told })
 }
 
+/// When a bearing is taken.
+#[derive(Clone, Copy)]
+pub(super) struct When {
+    /// Seconds from the start.
+    pub seconds: f64,
+    /// Seconds from the one before.
+    pub since: f64,
+}
+
 /// Those who take the bearings.
-struct Crew<'a> {
+pub(super) struct Crew<'a> {
     plan: &'a BearingPlan,
     plane: Plane,
     emitters: &'a [Emitter],
@@ -76,21 +86,22 @@ struct Crew<'a> {
 }
 
 impl<'a> Crew<'a> {
-    fn new(plan: &'a BearingPlan, plane: Plane, emitters: &'a [Emitter]) -> Self {
+    pub(super) fn new(plan: &'a BearingPlan, plane: Plane, emitters: &'a [Emitter]) -> Self {
         let mut random = Random::stream(plan.seed, 12);
         let offsets = (0..plan.teams).map(|_| plan.compass.team.to_radians() * random.normal()).collect();
         Self { plan, plane, emitters, offsets }
     }
 
-    fn bearing(
+    pub(super) fn bearing(
         &self,
         i: usize,
         at: PlanePoint,
+        when: When,
         underway: &mut Underway,
         random: &mut Random,
     ) -> Result<(ReadBearing, Told), Refusal> {
         let plan = self.plan;
-        let seconds = self.heard(EVERY_S * i as f64)?;
+        let seconds = self.heard(when.seconds)?;
         let place = self.plane.to_place(at);
         let waves = self.waves(at, place, seconds, random);
         let strongest = waves.iter().copied().reduce(|a, b| if b.level > a.level { b } else { a });
@@ -105,7 +116,7 @@ impl<'a> Crew<'a> {
         let north = plan.declination.unwrap_or(Angle::ZERO);
         let shown = pointed.turned(compass).turned(-north);
         let (reading, written, swings) = self.swung(shown, sigma, random);
-        let (stand, remark) = self.stand(at, underway, random);
+        let (stand, remark) = self.stand(at, when.since, underway, random);
         let told = Told {
             at: place,
             emitter: read.emitter,
@@ -139,7 +150,7 @@ impl<'a> Crew<'a> {
     }
 
     /// The first time from `seconds` on at which an emitter is on the air.
-    fn heard(&self, seconds: f64) -> Result<f64, Refusal> {
+    pub(super) fn heard(&self, seconds: f64) -> Result<f64, Refusal> {
         let times = (0..PATIENCE).map(|k| seconds + WAIT_S * k as f64);
         let mut on = times.filter(|t| self.emitters.iter().any(|e| e.duty.on_air(*t)));
         on.next().ok_or_else(silent)
@@ -222,10 +233,16 @@ impl<'a> Crew<'a> {
     }
 
     /// The stand as written, and a remark. Somebody who has no fix points it out on the map.
-    fn stand(&self, at: PlanePoint, underway: &mut Underway, random: &mut Random) -> (Stand, &'static str) {
+    fn stand(
+        &self,
+        at: PlanePoint,
+        since: f64,
+        underway: &mut Underway,
+        random: &mut Random,
+    ) -> (Stand, &'static str) {
         let town = self.plan.propagation.town.as_ref();
         let enclosure = town.map_or(0.0, |t| t.enclosure(at, Metres::new(SKY_M)));
-        let said = underway.next(EVERY_S, enclosure, random);
+        let said = underway.next(since, enclosure, random);
         let (off, remark) = match said.off {
             Some(off) => (off, ""),
             None => (PlanePoint { east: 0.0, north: 0.0 }, "no fix, taken from the map"),

@@ -123,7 +123,26 @@ fn factor(points: &[PlanePoint], decorrelation: f64) -> Vec<f64> {
     rows
 }
 
+/// One draw of a field as a sum of waves: it has a value at any point, whichever are asked for and in whatever order.
+#[derive(Clone, Debug)]
+pub(super) struct Everywhere(Vec<Wave>);
+
+impl Everywhere {
+    /// Draws a field of standard deviation 1 whose correlation falls to 1/e over `decorrelation`.
+    pub fn draw(random: &mut Random, count: usize, decorrelation: Metres) -> Self {
+        Self(waves(random, count, decorrelation.value()))
+    }
+
+    /// Its value at a point.
+    pub fn at(&self, point: PlanePoint) -> f64 {
+        let mut out = [0.0];
+        self.0.iter().for_each(|wave| wave.add(&[point], &mut out));
+        out[0]
+    }
+}
+
 /// A plane wave with a cosine and a sine part.
+#[derive(Clone, Debug)]
 struct Wave {
     east: f64,
     north: f64,

@@ -61,6 +61,7 @@ pub(super) struct Said {
 }
 
 /// A receiver underway.
+#[derive(Clone, Debug)]
 pub(super) struct Underway {
     plan: Positioning,
     /// The error in standard deviations.

@@ -250,7 +250,13 @@ impl<'a> Prepared<'a> {
 
 /// Median power of an emitter at a point in milliwatts: the straight way and the one around corners, added. What façades
 /// reflect is part of the shadowing.
-fn median(ground: &Propagation, emitter: &Emitter, seconds: f64, at: PlanePoint, height: Metres) -> f64 {
+pub(super) fn median(
+    ground: &Propagation,
+    emitter: &Emitter,
+    seconds: f64,
+    at: PlanePoint,
+    height: Metres,
+) -> f64 {
     let source = Spot { at: emitter.place(seconds), height: emitter.height };
     let paths = ground.straight(source, Spot { at, height });
     let power = |p: &super::Path| {

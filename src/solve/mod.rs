@@ -27,6 +27,7 @@ mod record;
 mod scene;
 mod search;
 pub mod sectors;
+pub(crate) mod sketch;
 pub mod swing;
 pub(crate) mod tree;
 

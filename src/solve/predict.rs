@@ -8,7 +8,8 @@ use crate::solve::{
     fit::Fit,
     lobe::{concentration, exp_negative, peak_squared},
     nodes::Nodes,
-    scene::Sight,
+    options::Options,
+    scene::{Scene, Sight},
 };
 
 /// A bearing that is still to be taken, by the hand that took the others.
@@ -40,29 +41,39 @@ pub struct Reading {
 }
 
 impl Fit {
-    /// The hand: medians of the bearings so far, else ±5° (class B) and what the options say.
+    /// The hand that took the bearings so far.
     pub(crate) fn hand(&self) -> Hand {
-        let median = |f: fn(&Sight) -> f64, otherwise: f64| {
-            let mut values: Vec<f64> = self.scene.sights.iter().map(f).collect();
-            values.sort_by(f64::total_cmp);
-            values.get(values.len() / 2).copied().unwrap_or(otherwise)
-        };
-        Hand {
-            sigma: median(|s| s.sigma, 5f64.to_radians()),
-            spread: median(|s| s.spread, self.options.class_spread),
-            position: median(|s| s.position, self.options.position.to_metres().powi(2)),
-            shared: median(|s| s.shared, 0.0),
-            reversed: self.options.reversed,
-        }
+        hand(&self.scene, &self.options)
     }
 
-    /// What a bearing of `hand` would read for emitters at points of the mesh's plane. A mixture of nodes is replaced by one
-    /// lobe of the same mean and variance.
+    /// What a bearing of `hand` would read for emitters at points of the mesh's plane.
     pub(crate) fn readings(&self, hand: &Hand, points: &[[f64; 2]]) -> Vec<Reading> {
-        let density = Density::new(&self.scene, &self.options);
-        let nodes = Nodes::of(&self.scene, &self.options);
-        points.iter().map(|p| reading(hand, &nodes, &density.node_weights(p[0], p[1]))).collect()
+        readings(&self.scene, &self.options, hand, points)
     }
+}
+
+/// The hand: medians of the bearings so far, else ±5° (class B) and what the options say.
+pub(super) fn hand(scene: &Scene, options: &Options) -> Hand {
+    let median = |f: fn(&Sight) -> f64, otherwise: f64| {
+        let mut values: Vec<f64> = scene.sights.iter().map(f).collect();
+        values.sort_by(f64::total_cmp);
+        values.get(values.len() / 2).copied().unwrap_or(otherwise)
+    };
+    Hand {
+        sigma: median(|s| s.sigma, 5f64.to_radians()),
+        spread: median(|s| s.spread, options.class_spread),
+        position: median(|s| s.position, options.position.to_metres().powi(2)),
+        shared: median(|s| s.shared, 0.0),
+        reversed: options.reversed,
+    }
+}
+
+/// What a bearing of `hand` would read for emitters at points of the scene's plane. A mixture of nodes is replaced by one lobe
+/// of the same mean and variance.
+pub(super) fn readings(scene: &Scene, options: &Options, hand: &Hand, points: &[[f64; 2]]) -> Vec<Reading> {
+    let density = Density::new(scene, options);
+    let nodes = Nodes::of(scene, options);
+    points.iter().map(|p| reading(hand, &nodes, &density.node_weights(p[0], p[1]))).collect()
 }
 
 fn reading(hand: &Hand, nodes: &Nodes, weights: &[f64]) -> Reading {

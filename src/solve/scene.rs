@@ -99,6 +99,16 @@ impl Scene {
     /// Lays the problem out on its plane.
     pub fn of(problem: &Problem, options: &Options) -> Result<Self, SolveError> {
         enough(problem)?;
+        Self::laid_out(problem, options, None)
+    }
+
+    /// The same for any number of observations from one on, and on a plane of the caller, whose origin is then the prior's
+    /// middle.
+    pub(super) fn laid_out(
+        problem: &Problem,
+        options: &Options,
+        plane: Option<Plane>,
+    ) -> Result<Self, SolveError> {
         let kinds = [
             problem.bearings.iter().map(|b| b.read().stand.at).collect::<Vec<Place>>(),
             problem.levels.iter().map(|l| l.at).collect(),
@@ -109,7 +119,7 @@ impl Scene {
             .filter(|places| !places.is_empty())
             .map(|places| Plane::centred_on(places).map(|p| p.to_place(PlanePoint { east: 0.0, north: 0.0 })))
             .collect();
-        let plane = centres.and_then(|c| Plane::centred_on(&c)).ok_or(SolveError::NoFrame)?;
+        let plane = plane.or(centres.and_then(|c| Plane::centred_on(&c))).ok_or(SolveError::NoFrame)?;
         let whose = crews(problem.bearings);
         let sights: Vec<Sight> =
             problem.bearings.iter().zip(whose).map(|(b, whose)| sight(b, whose, &plane, options)).collect();

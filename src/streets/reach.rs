@@ -5,8 +5,8 @@ use std::{cmp::Ordering, collections::BinaryHeap};
 use crate::{
     geodesy::{Place, PlanePoint},
     streets::{
-        Streets,
-        line::{between, project},
+        Edge, Streets,
+        line::{between, point_at, project},
     },
     units::Metres,
 };
@@ -157,10 +157,46 @@ impl Reach {
     /// Edges of the shortest walk to a node, in the order of walking; the first is walked in part only. Empty where no street
     /// leads.
     pub fn path_to(&self, streets: &Streets, node: usize) -> Vec<usize> {
+        self.steps_to(streets, node).into_iter().map(|(edge, _)| edge).collect()
+    }
+
+    /// Points of the shortest walk to a point of a street, from the point of the street where it begins to that one; `None` where
+    /// no street leads.
+    pub fn way(&self, streets: &Streets, on: OnStreet) -> Option<Vec<PlanePoint>> {
+        let edge = &streets.edges[on.edge];
+        let along = on.along.value();
+        let by_from = self.metres[edge.from] + along;
+        let by_to = self.metres[edge.to] + edge.length.value() - along;
+        let straight = (on.edge == self.start.edge)
+            .then(|| self.start.off.value() + (along - self.start.along.value()).abs());
+        let mut points = vec![self.start.point];
+        if straight.is_some_and(|s| s <= by_from.min(by_to)) {
+            points.extend(stretch(edge, self.start.along.value(), along));
+            return Some(points);
+        }
+        let (node, from) = if by_from <= by_to { (edge.from, 0.0) } else { (edge.to, edge.length.value()) };
+        if !self.metres[node].is_finite() {
+            return None;
+        }
+        for (index, end) in self.steps_to(streets, node) {
+            let e = &streets.edges[index];
+            let start = self.start.along.value();
+            let loops = e.from == e.to;
+            let onward = if loops { start > 0.5 * e.length.value() } else { end == e.to };
+            let goes_to = if onward { e.length.value() } else { 0.0 };
+            let begins = if index == self.start.edge { start } else { e.length.value() - goes_to };
+            points.extend(stretch(e, begins, goes_to));
+        }
+        points.extend(stretch(edge, from, along));
+        Some(points)
+    }
+
+    /// Edges of the shortest walk to a node, each with the node at its end; the first is walked in part only.
+    fn steps_to(&self, streets: &Streets, node: usize) -> Vec<(usize, usize)> {
         let mut out = Vec::new();
         let mut at = node;
         while let Some(edge) = self.over.get(at).copied().flatten() {
-            out.push(edge);
+            out.push((edge, at));
             let e = &streets.edges[edge];
             let before = if e.from == at { e.to } else { e.from };
             if edge == self.start.edge || self.metres[before] >= self.metres[at] {
@@ -171,6 +207,23 @@ impl Reach {
         out.reverse();
         out
     }
+}
+
+/// Points of an edge from one distance along it to another, the first left out.
+fn stretch(edge: &Edge, from: f64, to: f64) -> Vec<PlanePoint> {
+    let mut before = 0.0;
+    let mut inner = Vec::new();
+    for pair in edge.polyline.windows(2) {
+        before += (pair[0].east - pair[1].east).hypot(pair[0].north - pair[1].north);
+        if before > from.min(to) && before < from.max(to) {
+            inner.push(pair[1]);
+        }
+    }
+    if to < from {
+        inner.reverse();
+    }
+    inner.push(point_at(&edge.polyline, to));
+    inner
 }
 
 /// A node that waits for its turn, the nearest first.

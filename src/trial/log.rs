@@ -16,9 +16,9 @@ pub fn header(seed: u64) -> String {
 
 /// What a file holds.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Log {
+pub struct Log<O = Outcome> {
     /// Scenes that are done, each once: two lines of one scene say the same.
-    pub outcomes: Vec<Outcome>,
+    pub outcomes: Vec<O>,
     /// Bytes of whole lines; what follows them is the half of a line, to be cut off.
     pub whole: usize,
     /// Whether there was the half of a line.
@@ -60,10 +60,19 @@ impl fmt::Display for Flaw {
 /// # Errors
 /// [`Flaw`].
 pub fn read(text: &str, seed: u64) -> Result<Log, Flaw> {
+    read_lines(text, header(seed), &Outcome::of_line, &|o| o.task)
+}
+
+/// The same of any kind of outcomes: `wanted` is the first line, `of_line` reads the others, `task` tells scenes apart.
+pub(super) fn read_lines<O, T: Ord>(
+    text: &str,
+    wanted: String,
+    of_line: &dyn Fn(&str) -> Option<O>,
+    task: &dyn Fn(&O) -> T,
+) -> Result<Log<O>, Flaw> {
     let whole = text.rfind('\n').map_or(0, |at| at + 1);
     let mut lines = text[..whole].lines();
-    let mut log = Log { whole, half: whole < text.len(), ..Log::default() };
-    let wanted = header(seed);
+    let mut log = Log { whole, half: whole < text.len(), outcomes: Vec::new() };
     let Some(first) = lines.next() else {
         // A file of something else without any end of line must not be cut away.
         return if wanted.starts_with(text) { Ok(log) } else { Err(other(wanted, text)) };
@@ -74,8 +83,8 @@ pub fn read(text: &str, seed: u64) -> Result<Log, Flaw> {
     }
     let mut seen = BTreeSet::new();
     for (i, line) in lines.enumerate() {
-        let outcome = Outcome::of_line(line).ok_or(Flaw::Line { line: i + 2 })?;
-        if seen.insert(outcome.task) {
+        let outcome = of_line(line).ok_or(Flaw::Line { line: i + 2 })?;
+        if seen.insert(task(&outcome)) {
             log.outcomes.push(outcome);
         }
     }

@@ -19,9 +19,12 @@
 //! assert_eq!((rows[0].class, rows[0].scenes), (Class::Clean, 2));
 //! # Ok::<(), azimark::simulate::Refusal>(())
 //! ```
+//!
+//! [`hunt`] measures something else on such scenes: the minutes until somebody stands at the emitter.
 
 mod class;
 mod draw;
+pub mod hunt;
 mod log;
 mod method;
 mod outcome;

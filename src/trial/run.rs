@@ -51,6 +51,20 @@ pub fn run(
     clock: &(dyn Fn() -> f64 + Sync),
     each: &mut dyn FnMut(Outcome) -> bool,
 ) -> Result<(), Refusal> {
+    side_by_side(tasks, threads, &|task| task.attempt(seed, &|| clock()), each)
+}
+
+/// Does all tasks with so many threads (at least one) and hands each outcome to `each` as soon as it is there, in no order, until
+/// `each` returns false.
+///
+/// # Errors
+/// Those of the tasks; what was done before has been handed out.
+pub fn side_by_side<T: Sync, O: Send>(
+    tasks: &[T],
+    threads: usize,
+    attempt: &(dyn Fn(&T) -> Result<O, Refusal> + Sync),
+    each: &mut dyn FnMut(O) -> bool,
+) -> Result<(), Refusal> {
     let next = AtomicUsize::new(0);
     let (sender, receiver) = mpsc::channel();
     std::thread::scope(|scope| {
@@ -59,7 +73,7 @@ pub fn run(
             scope.spawn(move || {
                 while let Some(task) = tasks.get(next.fetch_add(1, Ordering::Relaxed)) {
                     // Nobody listens any more: enough.
-                    if sender.send(task.attempt(seed, &|| clock())).is_err() {
+                    if sender.send(attempt(task)).is_err() {
                         break;
                     }
                 }

@@ -1,4 +1,5 @@
 //! Streets, and where to stand next.
 
+mod hunts;
 mod next;
 mod streets;

@@ -2,7 +2,8 @@
 
 use azimark::{
     finding::Finding,
-    geodesy::{Place, course, destination},
+    geodesy::{Place, PlanePoint, course, destination},
+    numeric::random::Random,
     streets::{HazardKind, Pace, Streets},
     units::{Angle, Metres},
 };
@@ -53,6 +54,38 @@ pub fn grid(n: usize, pitch: f64) -> Vec<String> {
 
 fn codes(findings: &[Finding]) -> Vec<&str> {
     findings.iter().map(|f| f.code).collect()
+}
+
+/// The points of a walk lie along streets, and their way is as long as its minutes say: on a grid, and in the demo town.
+#[test]
+fn the_points_of_a_walk_are_as_far_apart_as_its_minutes_say() {
+    let mut random = Random::seeded(3);
+    let whole = Streets::read("demo-town.geojson", TOWN).0;
+    for (streets, walks) in [(town(&grid(6, 100.0)).0, 60), (whole, 60)] {
+        let nodes = streets.nodes();
+        for k in 0..walks {
+            let mut near = || {
+                let node = &nodes[random.index(nodes.len())];
+                let aside = Metres::new(if k % 3 == 0 { 0.0 } else { random.between(0.0, 80.0) });
+                destination(node.place, Angle::degrees(random.between(0.0, 360.0)), aside).0
+            };
+            let (from, on) = (near(), streets.nearest(near()).unwrap());
+            let reach = streets.reach(from, Pace::WALKING).unwrap();
+            let Some(minutes) = reach.to(&streets, on) else { continue };
+            let way = reach.way(&streets, on).unwrap();
+            let length: f64 =
+                way.windows(2).map(|w| (w[0].east - w[1].east).hypot(w[0].north - w[1].north)).sum();
+            let off = reach.start.off.value() + on.off.value();
+            assert!(
+                (length + off - minutes * Pace::WALKING.value()).abs() < 1e-6,
+                "{length} {off} {minutes}"
+            );
+            let ends = [(way[0], reach.start.point), (way[way.len() - 1], on.point)];
+            assert!(ends.iter().all(|(a, b)| (a.east - b.east).hypot(a.north - b.north) < 1e-6), "{ends:?}");
+            let astray = |p: &PlanePoint| streets.nearest_point(*p).unwrap().off.value() > 1e-6;
+            assert!(!way.iter().any(astray), "{way:?}");
+        }
+    }
 }
 
 /// 7 streets and 7 avenues cross: 49 junctions. The roads out of town end at junctions or cross them.
