@@ -75,7 +75,7 @@ impl Pen {
             'C' => 6,
             other => return Err(format!("path command {other}")),
         };
-        if numbers.is_empty() || numbers.len() % each != 0 {
+        if numbers.is_empty() || !numbers.len().is_multiple_of(each) {
             return Err(format!("path command {command} with {} numbers", numbers.len()));
         }
         let (mut ox, mut oy) = (ox, oy);
