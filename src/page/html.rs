@@ -21,8 +21,9 @@ pub fn page(document: &Document) -> String {
     let mut out = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
          content=\"width=device-width,initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
-         style-src 'unsafe-inline'\">\n<title>{0}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{0}</h1>\n",
-        escaped(&document.title)
+         style-src 'unsafe-inline'\">\n<title>{0}, {1}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{0}</h1>\n",
+        escaped(&document.title),
+        document.form
     );
     for block in &document.blocks {
         match block {

@@ -1,4 +1,4 @@
-//! The record as a report, in one of two forms, with the same bytes for the same content: [`document`] says what stands in it,
+//! The record as a report, in one of two forms, with the same bytes for the same content: `document` says what stands in it,
 //! and a writer for each kind of file sets it.
 
 mod document;
