@@ -188,7 +188,7 @@ fn spans(hours: &[usize]) -> String {
         let begin = hours[i];
         let mut end = begin + 1;
         // Spans end with their day: people read a week by days.
-        while i + 1 < hours.len() && hours[i + 1] == end && end % 24 != 0 {
+        while i + 1 < hours.len() && hours[i + 1] == end && !end.is_multiple_of(24) {
             i += 1;
             end += 1;
         }
