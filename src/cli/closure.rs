@@ -11,6 +11,7 @@ use crate::{
     cli::{
         Failure, Outcome,
         case::{about, keep, noted, words},
+        closure_words::{change_in_words, closure_basis, closure_refusal, closure_summary},
         files,
         locate::tell,
         parse,
@@ -19,7 +20,7 @@ use crate::{
     export::{self, ClosureParts},
     finding::{Finding, Severity, clipped, visible},
     ingest,
-    report::{change_in_words, closure_basis, closure_refusal, closure_summary, told, wrapped},
+    report::{told, wrapped},
 };
 
 /// Arguments of the command.

@@ -7,6 +7,7 @@ mod by_kind;
 mod case;
 mod check;
 mod closure;
+mod closure_words;
 mod demo;
 mod divide;
 mod evidence;

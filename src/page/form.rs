@@ -7,7 +7,7 @@ use crate::{
         Content,
         document::{Document, signed, words},
     },
-    report::bearing,
+    report::{bearing, field_headline},
     solve::Verdict,
     units::Metres,
 };
@@ -39,13 +39,21 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
         crate::check::Heard::Below(_) => None,
     });
     let strongest = strongest.fold(f64::NEG_INFINITY, f64::max);
-    let strength = match strongest.is_finite() {
-        true => format!(
+    let sheet = content.case.and_then(|c| {
+        c.entries.iter().rev().find_map(|e| match &e.event {
+            crate::case::Event::Measured(m) => Some(&m.sheet),
+            _ => None,
+        })
+    });
+    let strength = match (sheet, strongest.is_finite()) {
+        (Some(s), _) => join(&field_headline(s), s.first.as_deref().unwrap_or("time not stated")),
+        (None, true) => format!(
             "{NOT} as a field strength; strongest level at the receiver {} dBm",
             signed(&format!("{strongest:.1}"))
         ),
-        false => not(),
+        (None, false) => not(),
     };
+    let polarisation = sheet.and_then(|s| s.polarisation.clone()).unwrap_or_else(not);
     let times = answer.bearings.iter().filter_map(|b| b.read().time.as_ref()).map(ToString::to_string);
     let times: Vec<String> = times.collect();
     let span = match (times.iter().min(), times.iter().max()) {
@@ -62,7 +70,7 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
         ("c", "class of emission", not()),
         ("d", "bandwidth", not()),
         ("e", "field strength or power flux-density, with date and time", strength),
-        ("f", "polarisation observed", not()),
+        ("f", "polarisation observed", polarisation),
         ("g", "class of station and nature of service", "not known".to_owned()),
         ("h", "location, position, area or bearing", area(content)),
         ("i", "location of the facility that made the measurements", stands(content)),

@@ -2,7 +2,6 @@
 
 mod advice;
 mod answer;
-mod closure;
 mod division;
 mod drift;
 mod evidence;
@@ -17,7 +16,6 @@ mod words;
 
 pub use advice::advice;
 pub use answer::{Against, Alone, Answer, Notes, answer};
-pub use closure::{change_in_words, closure_basis, closure_refusal, closure_summary};
 pub use division::{RADIO, division, radio};
 pub use field_sheet::{
     field_comparison, field_facts, field_headline, field_missing, field_sheet, field_statement,
