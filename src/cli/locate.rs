@@ -258,8 +258,8 @@ impl Locate {
         self.answer(self.seen(&files)?)
     }
 
-    /// The files of observations with their kinds, and the log of a receiver that stood still.
-    pub fn documents(&self) -> Result<(Vec<(Kind, PathBuf)>, Option<PathBuf>), Failure> {
+    /// The files of observations with their kinds.
+    pub fn documents(&self) -> Result<Vec<(Kind, PathBuf)>, Failure> {
         let by_kind = ByKind::of(&self.files, &self.said)?;
         let of = |kind: Kind, paths: Vec<PathBuf>| paths.into_iter().map(move |p| (kind, p));
         let all = of(Kind::Bearings, by_kind.bearings)
@@ -267,7 +267,12 @@ impl Locate {
             .chain(of(Kind::Levels, by_kind.levels))
             .chain(of(Kind::Track, by_kind.tracks))
             .chain(of(Kind::Sectors, by_kind.sectors));
-        Ok((all.collect(), self.of_levels.monitor().cloned()))
+        Ok(all.collect())
+    }
+
+    /// The log of a receiver that stood still.
+    pub const fn monitor(&self) -> Option<&PathBuf> {
+        self.of_levels.monitor()
     }
 
     /// Every file that is read.
