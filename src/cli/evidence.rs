@@ -74,9 +74,6 @@ pub struct Evidence {
     within: Option<Metres>,
 }
 
-/// A file of observations with its kind.
-pub type Told = (Kind, PathBuf);
-
 /// Bearings of all files with what there is to tell.
 pub struct Gathered {
     pub bearings: Vec<ReadBearing>,
@@ -181,8 +178,8 @@ impl Evidence {
         }
     }
 
-    /// The files of observations with their kinds, and the log of a receiver that stood still.
-    pub fn documents(&self) -> Result<(Vec<Told>, Option<PathBuf>), Failure> {
+    /// The files of observations with their kinds.
+    pub fn documents(&self) -> Result<Vec<(Kind, PathBuf)>, Failure> {
         let by_kind = ByKind::of(&self.files, &self.said)?;
         let of = |kind: Kind, paths: Vec<PathBuf>| paths.into_iter().map(move |p| (kind, p));
         let all = of(Kind::Bearings, by_kind.bearings)
@@ -190,7 +187,12 @@ impl Evidence {
             .chain(of(Kind::Levels, by_kind.levels))
             .chain(of(Kind::Track, by_kind.tracks))
             .chain(of(Kind::Sectors, by_kind.sectors));
-        Ok((all.collect(), self.of_levels.monitor().cloned()))
+        Ok(all.collect())
+    }
+
+    /// The log of a receiver that stood still.
+    pub const fn monitor(&self) -> Option<&PathBuf> {
+        self.of_levels.monitor()
     }
 
     /// The only file that is named, where nothing is stated beside it: a folder of a case is named so.

@@ -194,10 +194,9 @@ fn base_map(added: &[String]) -> Result<Option<PathBuf>, Failure> {
 
 fn of_files(evidence: &Evidence, map: Option<&Path>, title: String) -> Result<Gathered, Failure> {
     let stated = evidence.conditions();
-    let (documents, monitor) = evidence.documents()?;
     let mut request = Request { conditions: Conditions::of(&stated), ..Request::default() };
     let (mut rows, mut told) = (Vec::new(), Vec::new());
-    for (kind, path) in documents {
+    for (kind, path) in evidence.documents()? {
         let (name, bytes) = files::read_most(&path, ingest::MAX_LEVEL_BYTES)?;
         if kind == Kind::Bearings {
             match changeable(&name, &bytes, &stated.settings, &rows) {
@@ -218,8 +217,8 @@ fn of_files(evidence: &Evidence, map: Option<&Path>, title: String) -> Result<Ga
         }
         request.files.push(File::new(&name, live::kind_word(kind), &bytes));
     }
-    if let Some(path) = monitor {
-        let (name, bytes) = files::read_most(&path, ingest::MAX_LEVEL_BYTES)?;
+    if let Some(path) = evidence.monitor() {
+        let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
         request.monitor = Some(File::new(&name, "levels", &bytes));
     }
     if let Some(path) = map {
