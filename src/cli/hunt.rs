@@ -1,6 +1,7 @@
 //! `azimark hunt`.
 
 use std::{
+    collections::BTreeSet,
     fs::{File, OpenOptions},
     io::Write,
     path::{Path, PathBuf},
@@ -54,9 +55,11 @@ impl Hunt {
         let writers = self.writers()?;
         let wanted = hunt::tasks(&self.kind, self.scenes);
         let (mut outcomes, mut kept) = self.kept()?;
-        outcomes.retain(|o| wanted.contains(&o.task));
-        let done: Vec<Task> = outcomes.iter().map(|o| o.task).collect();
-        let left: Vec<Task> = wanted.iter().filter(|t| !done.contains(t)).copied().collect();
+        let key = |t: &Task| (t.kind as u8, t.number);
+        let asked: BTreeSet<_> = wanted.iter().map(key).collect();
+        outcomes.retain(|o| asked.contains(&key(&o.task)));
+        let done: BTreeSet<_> = outcomes.iter().map(|o| key(&o.task)).collect();
+        let left: Vec<Task> = wanted.iter().filter(|t| !done.contains(&key(t))).copied().collect();
         if self.resume.is_some() && !done.is_empty() {
             eprintln!(
                 "{} taken from the file, {} to hunt in",

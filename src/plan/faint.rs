@@ -75,10 +75,10 @@ impl Faint {
             let variance = dot(&push) + CELL_DB * CELL_DB;
             let miss = level - dot(&mean);
             log -= 0.5 * (miss * miss / variance + variance.ln());
-            for i in 0..3 {
-                mean[i] += push[i] / variance * miss;
-                for j in 0..3 {
-                    cov[i][j] -= push[i] * push[j] / variance;
+            for ((mean, row), along) in mean.iter_mut().zip(&mut cov).zip(&push) {
+                *mean += along / variance * miss;
+                for (c, across) in row.iter_mut().zip(&push) {
+                    *c -= along * across / variance;
                 }
             }
         }

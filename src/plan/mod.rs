@@ -1,12 +1,18 @@
 //! Where to stand next: the stand from which somebody is expected to reach the emitter in the fewest minutes.
 //!
-//! The expected minutes are played: from each stand that may come next, with the emitter drawn from the posterior and bearings
-//! from the mixture that the solver assumes, a simple walker goes on until he meets it (part of the way toward the likeliest place,
-//! a bearing, and so on; what he passed is crossed out). So the walk, the bearings while closing in, wrong stories and search
-//! all count as minutes. By the smallest next region alone walkers go around the emitter at a distance.
+//! For a stand c the expected minutes of [`next()`] are
 //!
-//! [`next`] advises once, with reasons, from a whole fit; [`step`] is for those who decide after every bearing, on a
-//! [`Picture`] that costs a few milliseconds; [`pair`] sends two teams at once. What they gain is measured in
+//! > walk to c + the bearing + E|x − c| ÷ pace + E V(what is left to search),
+//!
+//! with x the emitter by the posterior. The bearing's reading is one number, so that what is left is averaged over it without
+//! chance: equal shares of its predictive distribution, and for each the posterior's points weighted anew. V counts bearings
+//! that will be taken while closing in: the least over k of k bearings and a search of the area that they leave. Without it
+//! the smallest next region would be sought, and the way there forgotten.
+//!
+//! [`step()`] is for those who decide after every bearing, on a [`Picture`] that costs a few milliseconds. Its minutes are played:
+//! from each stand that may come next, with the emitter drawn from the belief and bearings from the mixture that the solver
+//! assumes, a simple walker goes on until he meets it (part of the way toward the likeliest place, a bearing, and so on; what
+//! he passed is crossed out). [`pair()`] sends two teams at once in the same way. What `step` gains is measured in
 //! [`crate::trial::hunt`]'s hunts.
 //!
 //! Many stands are first sifted by how many nats a bearing from there tells of the place (mutual information): by as much the

@@ -5,7 +5,6 @@ use crate::{
     geodesy::{Place, PlanePoint},
     north::TrueBearing,
     plan::{
-        ahead::{Ahead, DETOUR, Move},
         bearing::Seen,
         belief::Belief,
         candidates::{Candidate, along, rings},
@@ -116,13 +115,13 @@ pub struct Advice {
     pub open: Option<Angle>,
     /// Where to go when one goes and looks: where the posterior is highest.
     pub goal: Place,
-    /// Expected minutes when one goes to the likeliest place at once; what comes after that is as for a stand.
+    /// Expected minutes when one goes now and searches, the likeliest parts first.
     pub look: f64,
     /// Whether that beats every further bearing.
     pub enough: bool,
     /// What a bearing at the best stand is worth, and what the levels on the way there.
     pub kinds: Option<Kinds>,
-    /// Where two teams go at once, where that was asked ([`crate::plan::pair`]).
+    /// Where two teams go at once, where that was asked ([`crate::plan::pair()`]).
     pub pair: Option<Pair>,
     /// The best stands, the best first.
     pub stands: Vec<Stand>,
@@ -164,9 +163,6 @@ impl Advice {
 /// So many stands are looked at closely.
 const CLOSELY: usize = 36;
 
-/// So many hunts are played from each of them.
-const PLAYS: usize = 96;
-
 /// So many equal shares of what a bearing may read.
 const SHARES: usize = 24;
 
@@ -192,7 +188,6 @@ struct Planner<'a> {
     buildings: Buildings,
     law: Option<LevelFit>,
     detour: f64,
-    ahead: Ahead<'a>,
 }
 
 impl<'a> Planner<'a> {
@@ -217,7 +212,6 @@ impl<'a> Planner<'a> {
             taken: bearings.iter().map(|b| plane.to_plane(b.read().stand.at)).collect(),
             buildings: Buildings::of(setup.streets, &plane),
             law: fit.law(),
-            ahead: Ahead::new(&fine, &setup.search, setup.streets.is_some(), PLAYS),
             detour: if setup.streets.is_some() { DETOUR } else { 1.0 },
             fine,
             coarse,
@@ -230,6 +224,7 @@ impl<'a> Planner<'a> {
         let search = &self.setup.search;
         let now = self.fine.left(&self.fine.mass, Confidence::P95);
         let from = self.fit.plane().to_plane(self.setup.from);
+        let look = self.way(from) + search.minutes(now.effort);
         let mut sifted: Vec<(f64, &Candidate)> = candidates
             .iter()
             .map(|c| (self.rough(c, now.effort), c))
@@ -239,18 +234,11 @@ impl<'a> Planner<'a> {
         let mut stands: Vec<Stand> = self.apart(&sifted).into_iter().map(|c| self.stand(c)).collect();
         stands.sort_by(|a, b| a.total.total_cmp(&b.total));
         stands.truncate(self.setup.most);
+        let kinds = stands.first().map(|s| self.kinds(s));
+        let enough = self.region.is_some() && stands.iter().all(|s| s.total >= look);
         let top = (0..self.fine.at.len())
             .max_by(|a, b| self.height(*a).total_cmp(&self.height(*b)))
             .map_or(self.geometry.goal, |i| self.fine.at[i]);
-        let straight = self.detour * apart(from, top) / search.pace.value();
-        let look = self.played(&Move {
-            way: vec![from, top],
-            minutes: straight,
-            bearing: false,
-            foreign: Vec::new(),
-        });
-        let kinds = stands.first().map(|s| self.kinds(s));
-        let enough = self.region.is_some() && stands.iter().all(|s| s.total >= look);
         Advice {
             from: self.setup.from,
             area: self.region,
@@ -264,12 +252,6 @@ impl<'a> Planner<'a> {
             tried: candidates.len(),
             findings,
         }
-    }
-
-    /// Mean minutes of the plays after a move.
-    fn played(&self, first: &Move) -> f64 {
-        let minutes = self.ahead.minutes(first, 0..PLAYS);
-        minutes.iter().sum::<f64>() / minutes.len().max(1) as f64
     }
 
     /// What a bearing at a stand tells, and the levels on the way there.
@@ -426,16 +408,7 @@ impl<'a> Planner<'a> {
         let heard = self.heard(candidate.point);
         // What is not heard tells nothing here: that it is far off is for the levels to say.
         let either = |with: f64, without: f64| heard.map_or(with, |h| h * with + (1.0 - h) * without);
-        let from = self.fit.plane().to_plane(self.setup.from);
-        let first = Move {
-            way: vec![from, candidate.point],
-            minutes: candidate.minutes,
-            bearing: true,
-            foreign: Vec::new(),
-        };
-        let in_vain = || search.bearing_minutes + self.played(&Move { bearing: false, ..first.clone() });
-        let total = self.played(&first);
-        let total = if heard.is_some() { either(total, in_vain()) } else { total };
+        let rest = either(mean(&|l| search.closing_in(l.effort)), search.closing_in(now.effort));
         let toward = self.geometry.toward(candidate.point);
         let range = self.geometry.range(candidate.point);
         let hand = &self.fine.hand;
@@ -444,7 +417,7 @@ impl<'a> Planner<'a> {
         let sigma = Sigma::<Angle>::radians(variance.sqrt().min(1.8)).expect("a variance of positive parts");
         let after = self.spread.after_bearing(Angle::radians(toward), range, sigma);
         Stand {
-            total,
+            total: candidate.minutes + search.bearing_minutes + self.way(candidate.point) + rest,
             area: SquareMetres::new(either(mean(&|l| l.area), now.area)),
             usual_area: SquareMetres::new(if heard.is_some_and(|h| h < 0.5) { now.area } else { usual }),
             log_determinant: after.determinant().max(f64::MIN_POSITIVE).ln(),
@@ -461,6 +434,9 @@ impl<'a> Planner<'a> {
         }
     }
 }
+
+/// Streets at right angles make ways longer by 4/π on the average over all directions.
+const DETOUR: f64 = 4.0 / std::f64::consts::PI;
 
 fn apart(a: PlanePoint, b: PlanePoint) -> f64 {
     (a.east - b.east).hypot(a.north - b.north)

@@ -148,7 +148,7 @@ pub(super) fn moves(
                 kept.push(candidate.point);
                 let with = going(candidate.point, true);
                 // Whoever goes and looks along one street may be better off in another.
-                if kept.len() % 2 == 0 && streets.is_some() {
+                if kept.len().is_multiple_of(2) && streets.is_some() {
                     out.push(Move { bearing: false, ..with.clone() });
                 }
                 if fresh(candidate.point) {

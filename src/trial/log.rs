@@ -15,7 +15,7 @@ pub fn header(seed: u64) -> String {
 }
 
 /// What a file holds.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Log<O = Outcome> {
     /// Scenes that are done, each once: two lines of one scene say the same.
     pub outcomes: Vec<O>,
@@ -23,6 +23,12 @@ pub struct Log<O = Outcome> {
     pub whole: usize,
     /// Whether there was the half of a line.
     pub half: bool,
+}
+
+impl<O> Default for Log<O> {
+    fn default() -> Self {
+        Self { outcomes: Vec::new(), whole: 0, half: false }
+    }
 }
 
 /// Why a file cannot be gone on with.
@@ -72,7 +78,7 @@ pub(super) fn read_lines<O, T: Ord>(
 ) -> Result<Log<O>, Flaw> {
     let whole = text.rfind('\n').map_or(0, |at| at + 1);
     let mut lines = text[..whole].lines();
-    let mut log = Log { whole, half: whole < text.len(), outcomes: Vec::new() };
+    let mut log = Log { whole, half: whole < text.len(), ..Log::default() };
     let Some(first) = lines.next() else {
         // A file of something else without any end of line must not be cut away.
         return if wanted.starts_with(text) { Ok(log) } else { Err(other(wanted, text)) };

@@ -14,7 +14,7 @@ use crate::{
 /// A way to go about a hunt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Way {
-    /// Ours: what [`crate::plan::step`] advises after every step.
+    /// Ours: what [`crate::plan::step()`] advises after every step.
     Planned,
     /// Toward the strongest level: on from the corner where it was strongest, into streets not walked yet; no bearings.
     Strongest,
