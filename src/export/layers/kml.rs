@@ -144,7 +144,7 @@ fn drawing(value: &GeometryValue, xml: &mut Xml) {
         GeometryValue::Point { coordinates } => point(coordinates, xml),
         GeometryValue::LineString { coordinates } => line(coordinates, xml),
         GeometryValue::Polygon { coordinates } => polygon(coordinates, xml),
-        GeometryValue::MultiPoint { coordinates } => many(coordinates, xml, |c, xml| point(c, xml)),
+        GeometryValue::MultiPoint { coordinates } => many(coordinates, xml, point),
         GeometryValue::MultiLineString { coordinates } => many(coordinates, xml, |c, xml| line(c, xml)),
         GeometryValue::MultiPolygon { coordinates } => many(coordinates, xml, |c, xml| polygon(c, xml)),
         GeometryValue::GeometryCollection { geometries } => {
