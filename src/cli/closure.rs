@@ -172,7 +172,7 @@ impl Closure {
 impl Found {
     fn json(&self) -> String {
         export::closure_json(&ClosureParts {
-            corrected: self.corrected,
+            corrected: &self.corrected.to_string(),
             zone: &self.logged.zone,
             receiver: self.receiver.as_deref(),
             closure: self.closure.as_ref().map_err(Option::as_ref),

@@ -15,8 +15,8 @@ pub const CLOSURE_SCHEMA: &str = "azimark-closure/1";
 
 /// What there is to write.
 pub struct ClosureParts<'a> {
-    /// When it was put right.
-    pub corrected: jiff::Timestamp,
+    /// When it was put right, RFC 3339 in UTC.
+    pub corrected: &'a str,
     /// IANA name of the zone of the hours.
     pub zone: &'a str,
     /// The receiver looked at, where it has a name.
@@ -50,11 +50,10 @@ pub fn closure_json(parts: &ClosureParts) -> String {
         Some(NotComparable::TooFewHours { missing, enough_at, .. }) => (Some(missing), *enough_at),
         _ => (found.map(|c| &c.missing), found.and_then(|c| c.whole_at)),
     };
-    let span = |(from, to): (jiff::Timestamp, jiff::Timestamp)| json!({"from": from.to_string(), "to": to.to_string()});
     let body = json!({
         "schema": CLOSURE_SCHEMA,
         "version": env!("CARGO_PKG_VERSION"),
-        "corrected": parts.corrected.to_string(),
+        "corrected": parts.corrected,
         "zone": parts.zone,
         "receiver": parts.receiver,
         "summary": parts.summary,
@@ -65,8 +64,8 @@ pub fn closure_json(parts: &ClosureParts) -> String {
         "change": found.map(|c| change(&c.change)),
         "before_db": found.map(|c| rounded(c.before, 2)),
         "after_db": found.map(|c| rounded(c.after, 2)),
-        "before": found.map(|c| span(c.before_span)),
-        "after": found.map(|c| span(c.after_span)),
+        "before": found.map(|c| json!({"from": c.before_span.0.to_string(), "to": c.before_span.1.to_string()})),
+        "after": found.map(|c| json!({"from": c.after_span.0.to_string(), "to": c.after_span.1.to_string()})),
         "hours": found.map(|c| &c.hours),
         "needed_hours": found.and_then(|c| match c.verdict {
             ClosureVerdict::NotTold { needed } => needed.map(|n| rounded(n.ceil(), 0)),
