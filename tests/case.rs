@@ -654,7 +654,7 @@ mod printed {
         let remarks: Vec<&str> =
             notes.rows.iter().map(|r| r.remarks.trim()).filter(|r| !r.is_empty()).collect();
         assert!(remarks.len() >= 4);
-        for told in ["Search 6300 m²", "switched off at 14:05", "k = 2.45"].iter().chain(&remarks) {
+        for told in ["Search 9500 m²", "switched off at 14:05", "k = 2.45"].iter().chain(&remarks) {
             assert!(words.contains(told), "{told}: {words}");
         }
         done(&["report", text(&case), "--output", text(&two), "--to", "pdf", "--paper", "letter"]);
