@@ -130,7 +130,10 @@ fn what_cannot_be_divided_is_told() {
     assert_eq!(code(&["divide", DEMO, "--teams", "none.csv"], "a number or a CSV file"), Some(2));
     assert_eq!(code(&["divide", DEMO, "--teams", "teams.csv"], "the team Fox is named twice"), Some(1));
     assert_eq!(code(&["divide", DEMO, "--teams", "4"], "open ground is walked in lanes"), Some(0));
-    assert_eq!(code(&["searched", DEMO], "there is no record searched.jsonl: begin one with a pass"), Some(2));
+    assert_eq!(
+        code(&["searched", DEMO], "there is no record searched.jsonl: begin one with a pass"),
+        Some(2)
+    );
 }
 
 /// Two passes over an area that holds everything halve nothing that was not covered; one while the emitter was off changes nothing.
