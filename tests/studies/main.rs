@@ -1,6 +1,7 @@
 //! Statistical studies of the solver: how often the stated region holds the emitter, and how good the place is. Short by
 //! default; `AZIMARK_LONG=1` runs many more trials and prints the same tables.
 
+mod crews;
 mod drifts;
 mod norths;
 mod pairs;
