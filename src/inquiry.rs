@@ -6,11 +6,11 @@ use crate::{
     finding::Finding,
     ingest::{self, Kind},
     north,
-    observe::{LevelReading, ReadBearing, Sector, Track},
+    observe::{LevelReading, ReadBearing, Sector, Swing, Track},
     radio::{Environment, LevelPrior},
     report::{self, Answer, Notes, TwoPlaces},
     safety,
-    solve::{self, Options, Problem},
+    solve::{self, Options, Problem, swing::SwingFit},
     units::{Hertz, Metres},
 };
 
@@ -49,6 +49,8 @@ pub struct Seen {
     pub bearings: Vec<ReadBearing>,
     /// Levels ready for the solver.
     pub levels: check::Prepared,
+    /// Antennas turned on the spot, as read, with their fits; those with a direction are among the bearings.
+    pub turned: Vec<(Swing, SwingFit)>,
     /// Sectors from true north.
     pub sectors: Vec<north::TrueSector>,
     /// The first frequency that is stated.
@@ -127,6 +129,7 @@ impl Seen {
         let mut turned = solve::swing::bearings(&reading.rows);
         self.findings.append(&mut turned.findings);
         self.bearings.append(&mut turned.bearings);
+        self.turned.extend(reading.rows.into_iter().zip(turned.fits));
     }
 
     /// Takes levels of all logs, placed, with the log of a receiver that stood still.
@@ -168,7 +171,7 @@ pub fn answer(
     prior: Option<&LevelPrior>,
     mut options: Options,
 ) -> Result<Answer, NoPlace> {
-    let Seen { bearings: read, levels, sectors, mut findings, .. } = seen;
+    let Seen { bearings: read, levels, turned, sectors, mut findings, .. } = seen;
     let mut resolved = north::resolve(&read, &stated.north);
     findings.append(&mut resolved.findings);
     findings.append(&mut check::directions(&resolved.bearings));
@@ -189,7 +192,8 @@ pub fn answer(
     let audit = audit(&fit, &kinds, &problem, &stated.north);
     findings.extend(north::untried(&bearings, stated.north.date));
     let cautions = safety::cautions(&read);
-    Ok(report::answer(fit, Notes { bearings, levels, sectors, kinds, two, drift, audit, findings, cautions }))
+    let notes = Notes { bearings, levels, turned, sectors, kinds, two, drift, audit, findings, cautions };
+    Ok(report::answer(fit, notes))
 }
 
 /// Other treatments of north.

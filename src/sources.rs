@@ -53,6 +53,11 @@ source!(
     CFR1310
 );
 source!(
+    /// Code of Federal Regulations, title 47, § 90.674: what the first notice of interference in the 800 MHz band states (place
+    /// and times, scope and severity with the source if known, licence of the sufferer, one point of contact). Carried from memory.
+    CFR90674
+);
+source!(
     /// International Commission on Non-Ionizing Radiation Protection, "Guidelines for limiting exposure to
     /// electromagnetic fields (100 kHz to 300 GHz)", Health Physics 118 (2020) 483–524: reference levels for the whole body
     /// (30 minutes; carried from memory) and local (6 minutes).

@@ -381,7 +381,8 @@ fn a_closure_is_kept_and_reported() {
     let output = compare(&[&kept[..], &more].concat());
     assert_eq!(code(&output), 0, "{}", said(&output));
     assert!(said(&output).contains("entry 7 is kept"), "{}", said(&output));
-    done(&["case", "verify", text(&case)]);
+    let verified = done(&["case", "verify", text(&case)]);
+    assert!(verified.contains("What entries 7 keep beside it comes out again"), "{verified}");
     assert!(done(&["case", "show", text(&case)]).contains("compared before and after, from uplink.csv"));
     let page = case.with_file_name("closure.html");
     done(&["report", text(&case), "--output", text(&page)]);
@@ -412,6 +413,79 @@ fn a_closure_is_kept_and_reported() {
     writable(&case);
     fs::write(&result, "{}").unwrap();
     assert!(told(&azimark(&["case", "verify", text(&case)])).contains("results/0007.json"));
+}
+
+/// When it is on, an antenna turned on the spot and a test of the own system are kept, come out again and stand in the report; in
+/// the form for others without receivers, remarks and teams.
+#[test]
+fn times_swings_and_the_own_system_are_kept_and_reported() {
+    let case = concluded("times");
+    let (hours, swing) = (case.with_file_name("hours.csv"), case.with_file_name("swing.csv"));
+    fs::write(&hours, include_str!("../fixtures/activity/uplink_hourly_14d.csv")).unwrap();
+    let headings = [
+        (0, -88),
+        (30, -80),
+        (60, -71),
+        (90, -73),
+        (120, -83),
+        (150, -90),
+        (180, -91),
+        (240, -89),
+        (300, -90),
+    ];
+    let row = |(heading, level)| format!("gate,46.9558,-118.3585,{heading},{level},2026-03-17,17:10:00\n");
+    let head = "stand,lat,lon,heading_magnetic_deg,level_dbm,date,time_utc\n";
+    fs::write(&swing, head.to_owned() + &headings.map(row).concat()).unwrap();
+    done(&["case", "add", text(&case), text(&hours), text(&swing), "--by", "technician"]);
+    let levels =
+        ["--on-load", "-128.2", "--on-antenna", "-104", "--keyed", "-104.2", "--bandwidth", "12.5kHz"];
+    let own = ["case", "own-system", text(&case), "--by", "technician", "--remark", "<i>by the book</i>"];
+    assert!(done(&[&own[..], &levels].concat()).starts_with("It comes from outside of the own system"));
+    // On a load it is as loud: made within.
+    let within = azimark(&[&own[..], &["--on-load", "-104", "--on-antenna", "-104"]].concat());
+    assert_eq!(code(&within), 1);
+    assert!(told(&within).contains("made behind the antenna"), "{}", told(&within));
+    let look = azimark(&[
+        "when",
+        text(&hours),
+        "--case",
+        text(&case),
+        "--by",
+        "technician",
+        "--receiver",
+        "VC-017-2",
+    ]);
+    assert_eq!(code(&look), 0, "{}", said(&look));
+    // The same log under a name that the case does not know is no other file, and another one is none of the case.
+    let other = case.with_file_name("other.csv");
+    log_with_a_week_after(&other);
+    assert_eq!(code(&azimark(&["when", text(&other), "--case", text(&case), "--by", "x"])), 2);
+    done(&["case", "conclude", text(&case), "bearings.csv", "swing.csv", "--by", "spectrum manager"]);
+    let verified = done(&["case", "verify", text(&case)]);
+    assert!(verified.contains("What entries 9 keep beside it comes out again"), "{verified}");
+    let page = case.with_file_name("times.html");
+    done(&["report", text(&case), "--output", text(&page)]);
+    let full = fs::read_to_string(&page).unwrap();
+    for words in [
+        "Is it the own system?",
+        "It comes from outside of the own system",
+        "&lt;i&gt;by the book",
+        "Antennas turned on the spot",
+        "front to back",
+        "On and off",
+        "Its hours repeat from day to day",
+        "Share of time on, heard by VC-017-2",
+        "When what was observed",
+        "First notice to those who may cause it",
+    ] {
+        assert!(full.contains(words), "{words}");
+    }
+    done(&["report", text(&case), "--output", text(&page), "--share"]);
+    let shared = fs::read_to_string(&page).unwrap();
+    assert!(shared.contains("On and off") && shared.contains("It comes from outside"));
+    for words in ["VC-017-2", "by the book", "Antennas turned on the spot"] {
+        assert!(!shared.contains(words), "{words}");
+    }
 }
 
 /// What cannot be compared is refused in words, and nothing of it is kept.
@@ -624,11 +698,13 @@ fn the_same_inputs_give_the_same_bytes_however_many_run() {
 #[cfg(feature = "pdf")]
 mod printed {
     use azimark::{
-        case::{Added, Digest, Entry, Event, Manifest, SCHEMA},
-        check, export, ingest, north,
+        case::{Added, Digest, Entry, Event, Manifest, OwnSystem, SCHEMA},
+        check, export,
+        ingest::{self, Kind},
+        inquiry,
         page::{Content, Form, Made, Paper, Past, pdf},
-        report, safety,
-        solve::{self, Options, Problem},
+        solve::{self, Options},
+        units::{Db, Dbm, Hertz},
     };
 
     use super::*;
@@ -683,21 +759,13 @@ mod printed {
 
     fn example() -> Vec<u8> {
         let bytes = fs::read(DEMO).unwrap();
-        let read = ingest::bearings("bearings.csv", &bytes, &ingest::Settings::default());
-        let settings = north::Settings::default();
-        let mut resolved = north::resolve(&read.rows, &settings);
-        let mut findings = read.findings;
-        findings.append(&mut resolved.findings);
-        findings.append(&mut check::directions(&resolved.bearings));
-        let bearings = resolved.bearings;
-        let day = bearings.iter().find_map(|b| b.read().civil_date());
-        let problem = Problem { bearings: &bearings, ..Problem::default() };
-        let fit = solve::fit(&problem, &Options::default()).unwrap();
-        let tried = north::hypotheses(&bearings, &north::Settings { date: day, ..settings });
-        let audit = solve::audit(&fit, &tried);
-        let cautions = safety::cautions(&read.rows);
-        let notes = report::Notes { bearings, findings, audit, cautions, ..report::Notes::default() };
-        let answer = report::answer(fit, notes);
+        let walk = fs::read(DEMO.replace("bearings.csv", "walk_log.csv")).unwrap();
+        let of = |kind, name, bytes| inquiry::Document { kind, name, bytes };
+        let documents =
+            [of(Kind::Bearings, "bearings.csv", &bytes[..]), of(Kind::Levels, "walk_log.csv", &walk)];
+        let stated = inquiry::Stated::default();
+        let seen = inquiry::seen(&documents, None, &stated);
+        let answer = inquiry::answer(seen, &stated, None, Options::default()).unwrap();
         let overturn = solve::overturn(&answer.fit);
         let town = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("maps/demo-town.geojson")).unwrap();
         let ground = ingest::ground("demo-town.geojson", &town).0;
@@ -714,22 +782,41 @@ mod printed {
                     .to_owned(),
             ),
             frequency_hz: Some(841.5e6),
+            licence: None,
+            contact: Some("spectrum manager on duty".to_owned()),
             zone: Some("America/Los_Angeles".to_owned()),
         };
-        let added = Event::Added(Added {
-            file: "bearings.csv".to_owned(),
-            came_as: None,
-            bytes: bytes.len() as u64,
-            sha256: Digest::of(&bytes),
-            device: Some("receiver 2 with a hand-held Yagi antenna".to_owned()),
-            clock_offset_s: Some(-2.0),
-            acquired: Some(time("2026-03-17T18:29:00Z")),
-            acquired_by: Some("technician".to_owned()),
-            purpose: None,
-        });
-        let noted = Event::Note {
-            text: "Our own transmitters switched off one after the other: the noise stays.".to_owned(),
+        let added = |file: &str, bytes: &[u8]| {
+            Event::Added(Added {
+                file: file.to_owned(),
+                came_as: None,
+                bytes: bytes.len() as u64,
+                sha256: Digest::of(bytes),
+                device: Some("receiver 2 with a hand-held Yagi antenna".to_owned()),
+                clock_offset_s: Some(-2.0),
+                acquired: Some(time("2026-03-17T18:29:00Z")),
+                acquired_by: Some("technician".to_owned()),
+                purpose: None,
+            })
         };
+        let tried = check::OwnTest {
+            on_antenna: Dbm::new(-104.0),
+            on_load: Some(Dbm::new(-128.2)),
+            keyed: Some(Dbm::new(-104.2)),
+            second_antenna: None,
+            bandwidth: Some(Hertz::new(12.5e3)),
+            noise_figure: Some(Db::new(5.0)),
+        };
+        let tried = Event::OwnSystem(Box::new(OwnSystem {
+            on_load_dbm: Some(-128.2),
+            on_antenna_dbm: -104.0,
+            keyed_dbm: Some(-104.2),
+            bandwidth_hz: Some(12.5e3),
+            noise_figure_db: Some(5.0),
+            off: Some("all, one after the other".to_owned()),
+            summary: check::own_system(&tried).1,
+            ..OwnSystem::default()
+        }));
         let entry = |entry, time, by: &str, event| Entry {
             entry,
             time,
@@ -738,8 +825,9 @@ mod printed {
             event,
         };
         let entries = [
-            entry(1, time("2026-03-17T15:12:30Z"), "spectrum manager", noted),
-            entry(2, time("2026-03-17T18:40:05Z"), "technician", added),
+            entry(1, time("2026-03-17T15:12:30Z"), "technician", tried),
+            entry(2, time("2026-03-17T18:40:05Z"), "technician", added("bearings.csv", &bytes)),
+            entry(3, time("2026-03-17T18:40:11Z"), "technician", added("walk_log.csv", &walk)),
         ];
         let content = Content {
             answer: &answer,
@@ -747,8 +835,11 @@ mod printed {
             background: &background,
             made: Made {
                 version: env!("CARGO_PKG_VERSION").to_owned(),
-                command: "locate bearings.csv".to_owned(),
-                inputs: vec![("originals/bearings.csv".to_owned(), Digest::of(&bytes))],
+                command: "locate bearings.csv walk_log.csv".to_owned(),
+                inputs: vec![
+                    ("originals/bearings.csv".to_owned(), Digest::of(&bytes)),
+                    ("originals/walk_log.csv".to_owned(), Digest::of(&walk)),
+                ],
             },
             case: Some(Past { manifest: &manifest, entries: &entries }),
             form: Form::Full,

@@ -71,6 +71,24 @@ impl Week {
         Self(cells)
     }
 
+    /// The cells as days observed and sums of shares of time on, row by row; [`Self::of_rows`] reads them.
+    pub fn rows(&self) -> Vec<Vec<(f64, f64)>> {
+        self.0.iter().map(|day| day.iter().map(|c| (c.days, c.on)).collect()).collect()
+    }
+
+    /// The week of such rows; `None` unless they are seven of 24 numbers, not below zero.
+    pub fn of_rows(rows: &[Vec<(f64, f64)>]) -> Option<Self> {
+        let mut cells = [[Cell::default(); 24]; 7];
+        let whole = rows.len() == 7 && rows.iter().all(|r| r.len() == 24);
+        let sound = rows.iter().flatten().all(|(days, on)| *on >= 0.0 && on <= days && days.is_finite());
+        for (row, day) in cells.iter_mut().zip(rows) {
+            for (cell, &(days, on)) in row.iter_mut().zip(day) {
+                *cell = Cell { days, on };
+            }
+        }
+        (whole && sound).then_some(Self(cells))
+    }
+
     /// The cells, by weekday from Monday and by hour.
     pub const fn cells(&self) -> &[[Cell; 24]; 7] {
         &self.0

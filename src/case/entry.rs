@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::case::{Closed, Digest, Measured};
+use crate::case::{Closed, Digest, Kept, Measured, OwnSystem, Timed};
 
 /// One entry. Once written it is never changed: what turns out wrong is corrected by a later entry.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -43,6 +43,11 @@ pub enum Event {
     Closed(Box<Closed>),
     /// A field strength was measured.
     Measured(Box<Measured>),
+    /// It was looked at when it is on.
+    Timed(Box<Timed>),
+    /// The own system was tried.
+    #[serde(rename = "own-system")]
+    OwnSystem(Box<OwnSystem>),
     /// Something that a newer version wrote.
     #[serde(other)]
     Unknown,
@@ -102,6 +107,18 @@ pub struct Concluded {
     pub lon_deg: f64,
     /// Area of the 95 % region in square metres, where the data determine one.
     pub region95_m2: Option<f64>,
+}
+
+impl Event {
+    /// What was computed from files of the case and kept beside the conclusions.
+    pub fn kept(&self) -> Option<&Kept> {
+        match self {
+            Self::Closed(c) => Some(&c.kept),
+            Self::Measured(m) => Some(&m.kept),
+            Self::Timed(t) => Some(&t.kept),
+            _ => None,
+        }
+    }
 }
 
 impl Concluded {

@@ -10,6 +10,10 @@ use crate::case::Digest;
 pub struct Kept {
     /// Version of the program.
     pub version: String,
+    /// The command and its options, without the case and with the names of files among the originals; absent in entries of
+    /// earlier versions.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub command: Option<Vec<String>>,
     /// Files that it was computed from, names among the originals.
     pub read: Vec<String>,
     /// Of the list of all that was read, as in [`crate::case::Concluded`].
@@ -58,4 +62,30 @@ pub struct Agreed {
     /// With which words.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub remark: Option<String>,
+}
+
+/// When it was on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Timed {
+    /// Files and figures.
+    #[serde(flatten)]
+    pub kept: Kept,
+    /// Zone in which hours and weekdays counted.
+    pub zone: String,
+    /// The receiver, where it has a name.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub receiver: Option<String>,
+    /// Time of the first value.
+    pub from: Timestamp,
+    /// Time of the last.
+    pub to: Timestamp,
+    /// What was found, in sentences.
+    pub summary: Vec<String>,
+    /// What the test by switching gave, in sentences; empty where there was none.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub switched: Vec<String>,
+    /// Days on which each hour of the week was observed and the sum of the shares of time on, by weekday from Monday and by
+    /// hour; empty where on and off could not be told apart.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub week: Vec<Vec<(f64, f64)>>,
 }

@@ -26,6 +26,12 @@ pub struct Manifest {
     /// The frequency in hertz.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub frequency_hz: Option<f64>,
+    /// Licence or call sign of the service that suffers.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub licence: Option<String>,
+    /// The one point of contact, by role.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub contact: Option<String>,
     /// Time zone in which times are shown beside UTC, such as America/Los_Angeles.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub zone: Option<String>,
@@ -73,6 +79,8 @@ mod tests {
             victim: Some(hostile.to_owned()),
             complaint: None,
             frequency_hz: Some(841.5e6),
+            licence: None,
+            contact: Some(hostile.to_owned()),
             zone: None,
         };
         assert_eq!(Manifest::read(manifest.text().as_bytes()), Ok(manifest.clone()));

@@ -13,15 +13,17 @@ mod entry;
 mod kept;
 mod manifest;
 mod names;
+mod own;
 mod sheet;
 mod verify;
 
 pub use chain::{Chain, Fault, Line, examine};
 pub use digest::{Digest, Digester};
 pub use entry::{Added, Concluded, Entry, Event};
-pub use kept::{Agreed, Closed, Kept};
+pub use kept::{Agreed, Closed, Kept, Timed};
 pub use manifest::{Manifest, SCHEMA, schema_of};
 pub use names::{another, plain};
+pub use own::OwnSystem;
 pub use sheet::{BudgetLine, Comparison, Elsewhere, Measured, Sheet};
 pub use verify::{Basis, Checked, Difference, Found, FoundFile, verify};
 

@@ -116,13 +116,11 @@ fn expected(entries: &[Entry]) -> Expected {
             Event::Concluded(c) => {
                 out.insert(format!("{RESULTS}/{}", c.result), (e.entry, None, c.result_sha256));
             }
-            Event::Closed(c) => {
-                out.insert(format!("{RESULTS}/{}", c.kept.result), (e.entry, None, c.kept.result_sha256));
+            other => {
+                if let Some(kept) = other.kept() {
+                    out.insert(format!("{RESULTS}/{}", kept.result), (e.entry, None, kept.result_sha256));
+                }
             }
-            Event::Measured(m) => {
-                out.insert(format!("{RESULTS}/{}", m.kept.result), (e.entry, None, m.kept.result_sha256));
-            }
-            Event::Opened { .. } | Event::Note { .. } | Event::Unknown => {}
         }
     }
     out

@@ -109,6 +109,17 @@ impl Closure {
         Ok(if quieter && !refused { Outcome::Answered } else { Outcome::Short })
     }
 
+    /// Every file that is read.
+    pub fn named(&self) -> impl Iterator<Item = &PathBuf> {
+        self.files.iter()
+    }
+
+    /// The figures as they are kept; `None` where nothing was compared.
+    pub fn figures(&self) -> Result<Option<String>, Failure> {
+        let found = self.found()?;
+        Ok(found.closure.is_ok().then(|| found.json()))
+    }
+
     fn found(&self) -> Result<Found, Failure> {
         let case = self.case.as_deref().map(about).transpose()?;
         let zone = self.zone.clone().or_else(|| case.as_ref().and_then(|(m, _)| m.zone.clone()));
@@ -150,7 +161,7 @@ impl Closure {
             return Ok(());
         };
         let (low, high) = closure.change.interval();
-        let entry = keep(folder, by, &self.files, &found.json(), |kept| {
+        let entry = keep(folder, by, &self.files, |kept| {
             Event::Closed(Box::new(Closed {
                 kept,
                 corrected: found.corrected,

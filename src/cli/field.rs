@@ -194,8 +194,7 @@ impl Field {
             eprintln!("written: {}", path.display());
         }
         if let (Some(folder), Some(by)) = (&self.case, &self.by) {
-            let figures = export::field_json(&sheet, &read.findings);
-            let entry = keep(folder, by, &self.files, &figures, |kept| {
+            let entry = keep(folder, by, &self.files, |kept| {
                 Event::Measured(Box::new(Measured { kept, sheet: sheet.clone() }))
             })?;
             eprintln!("entry {} is kept ({})", entry.entry, entry.time);
@@ -203,6 +202,17 @@ impl Field {
         let refused = read.findings.iter().any(|f| f.severity == Severity::Refused);
         let undecided = self.limit.is_some() && sheet.comparison.is_none();
         Ok(if refused || undecided { Outcome::Short } else { Outcome::Answered })
+    }
+
+    /// Every file that is read.
+    pub fn named(&self) -> impl Iterator<Item = &PathBuf> {
+        self.files.iter()
+    }
+
+    /// The figures as they are kept; `None` where no reading can be used.
+    pub fn figures(&self) -> Result<Option<String>, Failure> {
+        let mut read = self.read()?;
+        Ok(self.sheet(&mut read)?.map(|sheet| export::field_json(&sheet, &read.findings)))
     }
 
     fn writer(&self, path: &Path) -> Result<Format, Failure> {

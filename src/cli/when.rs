@@ -7,7 +7,15 @@ use jiff::{Timestamp, tz::TimeZone};
 
 use crate::{
     activity::{self, Activity, Series, Switched, Window},
-    cli::{Failure, Outcome, files, locate::tell, parse, when_words::Words},
+    case::{Event, Timed},
+    cli::{
+        Failure, Outcome,
+        case::{about, keep, words},
+        files,
+        locate::tell,
+        parse,
+        when_words::Words,
+    },
     export::{self, ActivityParts},
     finding::{Finding, Severity},
     ingest,
@@ -20,7 +28,8 @@ pub struct When {
     /// Counters or logs of receivers that stay in their place: times and levels or rises in decibels; - reads standard input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Time zone in which hours and weekdays count, and of times without an offset, such as America/Los_Angeles
+    /// Time zone in which hours and weekdays count, and of times without an offset, such as America/Los_Angeles [default: that of
+    /// the case]
     #[arg(long, value_name = "ZONE", value_parser = parse::zone)]
     zone: Option<String>,
     /// The receiver to look at, by its name in the file [default: the one whose levels differ most]
@@ -38,6 +47,12 @@ pub struct When {
     /// Also write a file, by its ending: .json, .svg or .txt; may be repeated
     #[arg(long, short, value_name = "FILE")]
     output: Vec<PathBuf>,
+    /// Case to keep what was found in; it must hold the files
+    #[arg(long, value_name = "DIR", requires = "by")]
+    case: Option<PathBuf>,
+    /// Who looks, by role
+    #[arg(long, value_name = "ROLE", value_parser = words)]
+    by: Option<String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -79,14 +94,52 @@ impl When {
             files::write(path, &found.written(format))?;
             eprintln!("written: {}", path.display());
         }
+        if let (Some(folder), Some(by)) = (&self.case, &self.by) {
+            self.keep(folder, by, &found)?;
+        }
         let refused = found.findings.iter().any(|f| f.severity == Severity::Refused);
         let answered = found.activity.is_some() && found.asked == found.switched.is_some();
         Ok(if answered && !refused { Outcome::Answered } else { Outcome::Short })
     }
 
+    /// Every file that is read.
+    pub fn named(&self) -> impl Iterator<Item = &PathBuf> {
+        self.files.iter().chain(&self.switched)
+    }
+
+    /// The figures as they are kept; `None` where nothing was read.
+    pub fn figures(&self) -> Result<Option<String>, Failure> {
+        let found = self.found()?;
+        Ok(found.series.is_some().then(|| found.written(Format::Json)))
+    }
+
+    fn keep(&self, folder: &Path, by: &str, found: &Found) -> Result<(), Failure> {
+        let Some(series) = &found.series else {
+            eprintln!("nothing is kept in {}: no value can be used", folder.display());
+            return Ok(());
+        };
+        let inputs: Vec<PathBuf> = self.named().cloned().collect();
+        let entry = keep(folder, by, &inputs, |kept| {
+            Event::Timed(Box::new(Timed {
+                kept,
+                zone: found.zone.clone(),
+                receiver: series.receiver().map(str::to_owned),
+                from: series.samples()[0].at,
+                to: series.end(),
+                summary: found.summary(),
+                switched: found.by_switching(),
+                week: found.activity.as_ref().map_or_else(Vec::new, |a| a.week.rows()),
+            }))
+        })?;
+        eprintln!("entry {} is kept ({})", entry.entry, entry.time);
+        Ok(())
+    }
+
     fn found(&self) -> Result<Found, Failure> {
-        let settings = ingest::Settings { zone: self.zone.clone(), ..ingest::Settings::default() };
-        let Logged { mut all, mut findings, zone, tz } = logged(&self.files, self.zone.as_deref())?;
+        let case = self.case.as_deref().map(about).transpose()?;
+        let stated = self.zone.clone().or_else(|| case.and_then(|(manifest, _)| manifest.zone));
+        let settings = ingest::Settings { zone: stated.clone(), ..ingest::Settings::default() };
+        let Logged { mut all, mut findings, zone, tz } = logged(&self.files, stated.as_deref())?;
         let at = chosen(&all, self.receiver.as_deref(), &mut findings)?;
         let series = at.map(|i| all.swap_remove(i));
         let activity = series.as_ref().and_then(|s| activity::activity(s, &tz));
@@ -248,15 +301,42 @@ impl Found {
         }
     }
 
+    fn words(&self) -> Words<'_> {
+        Words { tz: &self.tz, zone: &self.zone }
+    }
+
+    /// What was found, in sentences that stay true: not when it is likely on next.
+    fn summary(&self) -> Vec<String> {
+        match (&self.series, &self.activity) {
+            (Some(series), Some(activity)) => {
+                let details = self.words().details(series, activity);
+                let head = self.words().past(activity);
+                std::iter::once(head).chain(details).filter(|line| !line.is_empty()).collect()
+            }
+            _ => vec!["When it is on cannot be told: the levels have no two groups, on and off.".to_owned()],
+        }
+    }
+
+    /// The test by switching, in sentences.
+    fn by_switching(&self) -> Vec<String> {
+        match &self.switched {
+            Some(test) => self.words().switched(test),
+            None if self.asked => {
+                let why = self.findings.iter().filter(|f| f.severity == Severity::Refused);
+                let why: Vec<&str> = why.map(|f| f.message.as_str()).collect();
+                vec![format!("The test by switching cannot be judged: {}.", why.join("; "))]
+            }
+            None => Vec::new(),
+        }
+    }
+
     /// The answer in words: the test by switching first where it was asked, then when to go, then the figures.
     fn text(&self) -> String {
-        let words = Words { tz: &self.tz, zone: &self.zone };
+        let words = self.words();
         let mut out = String::new();
-        if let Some(test) = &self.switched {
-            words.switched(test).iter().for_each(|line| out.push_str(&wrapped(line, "", "  ")));
+        if self.asked {
+            self.by_switching().iter().for_each(|line| out.push_str(&wrapped(line, "", "  ")));
             out.push('\n');
-        } else if self.asked {
-            out.push_str("The test by switching cannot be judged; see below why.\n\n");
         }
         match (&self.series, &self.activity) {
             (Some(series), Some(activity)) => {

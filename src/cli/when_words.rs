@@ -49,6 +49,18 @@ impl Words<'_> {
         }
     }
 
+    /// The same of the log alone, which stays true.
+    pub fn past(&self, activity: &Activity) -> String {
+        match activity.pattern {
+            Pattern::Established(p) => format!(
+                "Its hours repeat from day to day (p {}); it was on {} of the observed time.",
+                chance(p),
+                percent(activity.duty)
+            ),
+            _ => self.headline(activity, &[]),
+        }
+    }
+
     /// The next windows.
     pub fn next(&self, windows: &[Window]) -> Vec<String> {
         let line = |w: &Window| {

@@ -3,6 +3,7 @@
 use std::fmt::{self, Write as _};
 
 use crate::{
+    export::{labels::Labels, spots::spots},
     geodesy::{GridFrame, Place, Plane, PlanePoint, zone_of},
     north::{self, TrueBearing},
     observe::NorthReference,
@@ -128,8 +129,10 @@ impl View {
         for (bearing, residual) in answer.bearings.iter().zip(&answer.record.residuals) {
             self.ray(bearing, residual, out)?;
         }
+        spots(answer, |place| self.pixel(place), out)?;
+        let mut labels = Labels::default();
         for (bearing, residual) in answer.bearings.iter().zip(&answer.record.residuals) {
-            self.stand(bearing, residual, out)?;
+            self.stand(bearing, residual, &mut labels, out)?;
         }
         for mode in answer.fit.modes() {
             let (x, y) = self.pixel(mode.place);
@@ -195,21 +198,31 @@ impl View {
         writeln!(out, "<path d=\"M{x:.1} {y:.1}l{dx:.1} {dy:.1}\" fill=\"none\" {style}/>")
     }
 
-    fn stand(&self, bearing: &TrueBearing, residual: &Residual, out: &mut String) -> fmt::Result {
+    fn stand(
+        &self,
+        bearing: &TrueBearing,
+        residual: &Residual,
+        labels: &mut Labels,
+        out: &mut String,
+    ) -> fmt::Result {
         let (x, y) = self.pixel(bearing.read().stand.at);
-        let word = match residual.verdict {
-            Verdict::Direct => String::new(),
-            other => format!(" {}", other.word()),
+        // What lies under the figures or outside of the image is no stand to see.
+        if !(0.0..=WIDTH).contains(&x) || !(0.0..=HEIGHT - STRIP).contains(&y) {
+            return Ok(());
+        }
+        let name = match residual.verdict {
+            Verdict::Direct => residual.id.clone(),
+            other => format!("{} {}", residual.id, other.word()),
         };
-        // At the right edge a name stands to the left of its stand.
-        let anchor = if x > WIDTH - 90.0 { " text-anchor=\"end\"" } else { "" };
+        let spot = labels.beside((x, y), &name, (WIDTH, HEIGHT - STRIP));
         writeln!(
             out,
             "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"#fff\" stroke=\"#0b2a33\" stroke-width=\"2\"/>\
-             <text x=\"{:.1}\" y=\"{:.1}\"{anchor} stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\">{}{word}</text>",
-            if anchor.is_empty() { x + 7.0 } else { x - 7.0 },
-            y - 6.0,
-            escaped(&residual.id)
+             <text x=\"{:.1}\" y=\"{:.1}\"{} stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
+            spot.x,
+            spot.y,
+            if spot.ends { " text-anchor=\"end\"" } else { "" },
+            escaped(&name)
         )
     }
 

@@ -8,6 +8,7 @@ mod division;
 mod drawing;
 mod features;
 mod field_sheet;
+mod labels;
 mod layers;
 mod notes;
 mod outline;
@@ -17,6 +18,7 @@ mod profile;
 mod readings;
 mod schema;
 mod sectors;
+mod spots;
 mod swings;
 mod week;
 

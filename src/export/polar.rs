@@ -134,12 +134,14 @@ impl<'a> Tile<'a> {
         let (middle, half) = (direction.bearing.to_radians(), direction.sigma.to_radians().min(0.5 * PI));
         let ways: &[f64] = if direction.two_way { &[0.0, PI] } else { &[0.0] };
         for turn in ways {
-            let (a, b) = (point(middle + turn - half, RADIUS), point(middle + turn + half, RADIUS));
-            writeln!(
-                out,
-                "<path d=\"M{} {}L{:.1} {:.1}A{RADIUS} {RADIUS} 0 0 1 {:.1} {:.1}Z\" fill=\"#d9d9d9\"/>",
-                CENTRE.0, CENTRE.1, a.0, a.1, b.0, b.1
-            )?;
+            write!(out, "<path d=\"M{} {}", CENTRE.0, CENTRE.1)?;
+            // The rim as chords of 3° and less, which no eye tells from an arc.
+            let chords = (2.0 * half / 3.0_f64.to_radians()).ceil().max(1.0);
+            for i in 0..=chords as u32 {
+                let rim = point(middle + turn - half + 2.0 * half * f64::from(i) / chords, RADIUS);
+                write!(out, "L{:.1} {:.1}", rim.0, rim.1)?;
+            }
+            writeln!(out, "Z\" fill=\"#d9d9d9\"/>")?;
         }
         Ok(())
     }

@@ -2,6 +2,7 @@
 //! ([`RR10`](crate::sources::RADIO_REGULATIONS_10)) in our words, with "not measured" where nothing was.
 
 use crate::{
+    case::{Entry, Event, Manifest},
     observe::NorthReference,
     page::{
         Content,
@@ -13,6 +14,50 @@ use crate::{
 };
 
 const NOT: &str = "not measured";
+
+/// The four things that the first notice to a licensee who may cause it states, after [`CFR90674`](crate::sources::CFR90674).
+pub fn notice(content: &Content, out: &mut Document) {
+    out.heading("First notice to those who may cause it");
+    let manifest = content.case.map(|c| c.manifest);
+    let not = || "not stated".to_owned();
+    let spells = content.case.map_or_else(Vec::new, |c| spells(c.entries));
+    let times = match (spells.as_slice(), observed(content)) {
+        ([], span) => format!("observed {span}"),
+        (many, _) => many.join("; "),
+    };
+    let stated = |field: fn(&Manifest) -> &Option<String>| manifest.and_then(|m| field(m).clone());
+    let severity = stated(|m| &m.complaint).unwrap_or_else(not);
+    let rows = [
+        ("Where and when", format!("{} Times: {times}.", content.allowed(&content.answer.summary()))),
+        ("Scope and severity", format!("{severity}. Source: not identified")),
+        ("Licence of the service that suffers", stated(|m| &m.licence).unwrap_or_else(not)),
+        ("Single point of contact", stated(|m| &m.contact).unwrap_or_else(not)),
+    ];
+    out.named(rows.into_iter().map(|(name, what)| vec![words(name), words(what)]).collect());
+    out.paragraph(
+        "After 47 CFR 90.674, from memory: the rule for the 800 MHz band of the United States. Elsewhere ask the authority for its \
+         own form.",
+    );
+}
+
+/// When it was on, of each log that was looked at.
+fn spells(entries: &[Entry]) -> Vec<String> {
+    let told = |e: &Entry| match &e.event {
+        Event::Timed(t) => Some(format!("{} to {}: {}", t.from, t.to, t.summary.first()?)),
+        _ => None,
+    };
+    entries.iter().filter_map(told).collect()
+}
+
+/// First and last time of a bearing.
+fn observed(content: &Content) -> String {
+    let times = content.answer.bearings.iter().filter_map(|b| b.read().time.as_ref());
+    let times: Vec<jiff::Timestamp> = times.map(crate::instant::Instant::utc).collect();
+    match (times.iter().min(), times.iter().max()) {
+        (Some(first), Some(last)) => format!("{first} to {last}"),
+        _ => NOT.to_owned(),
+    }
+}
 
 /// The lines.
 pub fn lines(content: &Content, out: &mut Document) {
@@ -54,12 +99,9 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
         (None, false) => not(),
     };
     let polarisation = sheet.and_then(|s| s.polarisation.clone()).unwrap_or_else(not);
-    let times = answer.bearings.iter().filter_map(|b| b.read().time.as_ref()).map(ToString::to_string);
-    let times: Vec<String> = times.collect();
-    let span = match (times.iter().min(), times.iter().max()) {
-        (Some(first), Some(last)) => format!("{first} to {last}"),
-        _ => not(),
-    };
+    let span = observed(content);
+    let spells = content.case.map_or_else(Vec::new, |c| spells(c.entries));
+    let spells = if spells.is_empty() { not() } else { spells.join("; ") };
     vec![
         (
             "a",
@@ -90,7 +132,7 @@ fn stated(content: &Content) -> Vec<(&'static str, &'static str, String)> {
             victim.unwrap_or_else(|| "not stated".to_owned()),
         ),
         ("q", "location of that receiving station", not()),
-        ("r", "dates and times of the interference, UTC", not()),
+        ("r", "dates and times of the interference, UTC", spells),
         ("s", "bearings or other particulars that it observed", not()),
         ("t", "nature of the interference", complaint.unwrap_or_else(|| "not stated".to_owned())),
         ("u", "field strength or power flux-density of the wanted signal there, with date and time", not()),

@@ -2,6 +2,7 @@
 //! and a writer for each kind of file sets it.
 
 mod document;
+mod evidence;
 mod field_sheet;
 mod figures;
 mod form;
@@ -10,6 +11,7 @@ mod parts;
 mod past;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod timeline;
 
 use crate::{
     case::{Entry, Manifest},
@@ -67,8 +69,8 @@ fn form_in_words(content: &Content) -> &'static str {
             "Full form: exact places, remarks and devices are in it. azimark report --share makes one to pass on."
         }
         Form::Shared => {
-            "Form for sharing: places are rounded to a thousandth of a degree (111 m or less), and maps, remarks, notes, devices and \
-             what findings quote are left out. The full form stays with those who work on the case."
+            "Form for sharing: places are rounded to a thousandth of a degree (111 m or less), and maps, swings, remarks, notes, \
+             devices and what findings quote are left out. The full form stays with those who work on the case."
         }
     }
 }
@@ -91,18 +93,25 @@ fn document(content: &Content) -> Document {
     out.paragraph(form_in_words(content));
     if let Some(case) = content.case {
         past::complaint(&case, &mut out);
+        evidence::own_system(content, &case, &mut out);
     }
     parts::map(content, &mut out);
     parts::method(content, &mut out);
     parts::norths(content, &mut out);
     parts::observations(content, &mut out);
     parts::misses(content, &mut out);
+    evidence::swings(content, &mut out);
     parts::levels(content, &mut out);
+    timeline::observations(content, &mut out);
+    if let Some(case) = content.case {
+        evidence::on_and_off(&case, content.form, &mut out);
+    }
     if let Some(case) = content.case {
         field_sheet::of_case(&case, content.form, &mut out);
     }
     parts::uncertainty(content, &mut out);
     parts::changes(content, &mut out);
+    form::notice(content, &mut out);
     form::lines(content, &mut out);
     parts::cautions(content, &mut out);
     if let Some(case) = content.case {

@@ -74,8 +74,10 @@ pub fn map(content: &Content, out: &mut Document) {
 fn drawn(content: &Content, out: &mut Document) {
     let caption = "True north is up. Circles are stands, lines the bearings as used: whole for direct ones, dotted for reversed, \
                    dashed for foreign ones. Shades are the 95, 90 and 50 % regions, the cross the likeliest place.";
+    let levels = " Dots are levels, larger where stronger; triangles were below the floor.";
+    let caption = format!("{caption}{}", if content.answer.levels.levels.is_empty() { "" } else { levels });
     let shows = format!("Map of the stands, bearings and regions. {}", content.answer.summary());
-    out.figure(export::drawing(content.answer, content.background), &shows, caption);
+    out.figure(export::drawing(content.answer, content.background), &shows, &caption);
 }
 
 /// The map of the regions alone, where they are small on the map of all.

@@ -19,6 +19,8 @@ pub fn complaint(case: &Past, out: &mut Document) {
         ("Service that suffers", m.victim.clone().unwrap_or_else(none)),
         ("Complaint", m.complaint.clone().unwrap_or_else(none)),
         ("Frequency", m.frequency_hz.map_or_else(none, |f| format!("{} MHz", f / 1e6))),
+        ("Licence", m.licence.clone().unwrap_or_else(none)),
+        ("Point of contact", m.contact.clone().unwrap_or_else(none)),
         ("Case opened", when(m.opened, None)),
         ("Opened by", m.by.clone()),
     ]
@@ -28,7 +30,8 @@ pub fn complaint(case: &Past, out: &mut Document) {
     out.named(rows);
 }
 
-fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
+/// A moment in UTC, and in a zone beside it.
+pub fn when(time: jiff::Timestamp, zone: Option<&TimeZone>) -> String {
     let utc = time.to_zoned_datetime(TimeZone::UTC).strftime("%Y-%m-%d %H:%M:%S UTC").to_string();
     match zone {
         Some(zone) => format!("{utc} ({})", time.to_zoned_datetime(zone.clone()).strftime("%H:%M %Z")),
@@ -107,6 +110,10 @@ fn what(entry: &Entry, form: Form) -> String {
         Event::Measured(m) => {
             format!("field strength measured, from {} ({})", m.kept.read.join(", "), m.kept.result)
         }
+        Event::Timed(t) => {
+            format!("looked when it is on, from {} ({})", t.kept.read.join(", "), t.kept.result)
+        }
+        Event::OwnSystem(_) => "own system tried".to_owned(),
         Event::Unknown => "something that a newer version wrote".to_owned(),
         Event::Added(a) => {
             let mut out = format!("file {} received, {} bytes, SHA-256 {}", a.file, a.bytes, a.sha256);

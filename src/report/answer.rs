@@ -5,12 +5,13 @@ use crate::{
     finding::{Finding, Severity},
     geodesy::{Place, course},
     north::{TrueBearing, TrueSector},
-    observe::NorthReference,
+    observe::{NorthReference, Swing},
     region::{Ellipse, NotDetermined, Region, Scale},
     report::{drift, two, two::TwoPlaces, words},
     safety::Caution,
     solve::{
-        Drift, Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict, levels::LevelFit,
+        Drift, Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict,
+        levels::LevelFit, swing::SwingFit,
     },
     units::{Angle, Confidence, Dbm, Metres, SquareMetres},
 };
@@ -32,6 +33,8 @@ pub struct Answer {
     pub scale: Scale,
     /// The levels that went into it, and what was left out.
     pub levels: Prepared,
+    /// Antennas turned on the spot, with their fits; those with a direction are among the bearings.
+    pub turned: Vec<(Swing, SwingFit)>,
     /// The sectors that went into it.
     pub sectors: Vec<TrueSector>,
     /// The law of distance that the levels follow.
@@ -107,6 +110,8 @@ pub struct Notes {
     pub bearings: Vec<TrueBearing>,
     /// The levels that went into the fit, in its order.
     pub levels: Prepared,
+    /// Antennas turned on the spot, with their fits.
+    pub turned: Vec<(Swing, SwingFit)>,
     /// The sectors that went into the fit.
     pub sectors: Vec<TrueSector>,
     /// Each kind alone.
@@ -125,7 +130,7 @@ pub struct Notes {
 
 /// Gathers regions, ellipse and record of a fit.
 pub fn answer(fit: Fit, notes: Notes) -> Answer {
-    let Notes { bearings, levels, sectors, kinds, two, drift, audit, findings, cautions } = notes;
+    let Notes { bearings, levels, turned, sectors, kinds, two, drift, audit, findings, cautions } = notes;
     let law = fit.law();
     let alone = kinds.alone.iter().map(|k| Alone::of(k, fit.quoted())).collect();
     let kinds_p = kinds.p;
@@ -146,6 +151,7 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         ellipse,
         scale,
         levels,
+        turned,
         sectors,
         law,
         alone,

@@ -1,7 +1,7 @@
 //! `azimark case conclude`, and computing a conclusion again.
 
 use std::{
-    env, fs,
+    fs,
     path::{Path, PathBuf},
 };
 
@@ -11,7 +11,7 @@ use crate::{
     case::{Concluded, Digest, Event, ORIGINALS, RESULTS, plain},
     cli::{
         Arguments, Command, Failure, Outcome,
-        case::{acknowledged, folder::Writing, now, words},
+        case::{acknowledged, folder::Writing, now, replay::in_originals, words},
         evidence::Logged,
         files, locate, whole,
     },
@@ -186,11 +186,7 @@ pub fn computed_and_logged(
             return Err(format!("{ORIGINALS}/{name} is no file of the case"));
         }
     }
-    let before = env::current_dir().map_err(|e| format!("the folder it runs in cannot be told: {e}"))?;
-    let enter = |to: &Path| env::set_current_dir(to).map_err(|e| format!("{}: {e}", to.display()));
-    enter(&folder.join(ORIGINALS))?;
-    let solved = command(options, given).and_then(|locate| locate.solved_and_logged());
-    enter(&before)?;
+    let solved = in_originals(folder, || command(options, given)?.solved_and_logged());
     match solved? {
         Ok(solved) => Ok(Some(solved)),
         Err(none) => {

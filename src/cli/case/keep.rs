@@ -9,28 +9,29 @@ use crate::{
         case::{
             folder::{Writing, found},
             now,
+            replay::{figures, stored},
         },
         whole,
     },
 };
 
-/// Writes a result into a case and appends the entry that names it. The files that it was computed from must be in the case: the same
-/// bytes, under whatever name.
+/// Computes the figures of the command that runs once more from the case's own files, writes them into the case and appends the
+/// entry that names them. The files that it reads must be in the case: the same bytes, under whatever name.
 ///
 /// # Errors
-/// Where they are not, or the case cannot be written to.
+/// Where they are not, the command cannot be given again, or the case cannot be written to.
 pub fn keep(
     folder: &Path,
     by: &str,
     inputs: &[PathBuf],
-    result: &str,
     event: impl FnOnce(Kept) -> Event,
 ) -> Result<Entry, Failure> {
-    let mut case = Writing::begin(folder)?;
+    let (_, entries) = about(folder)?;
     let mut named: Vec<(String, Digest)> = Vec::new();
+    let mut paths: Vec<(PathBuf, String)> = Vec::new();
     for path in inputs {
         let (_, sha256) = whole::digest(path)?;
-        let file = case.entries().iter().find_map(|e| match &e.event {
+        let file = entries.iter().find_map(|e| match &e.event {
             Event::Added(a) if a.sha256 == sha256 => Some(a.file.clone()),
             _ => None,
         });
@@ -41,20 +42,26 @@ pub fn keep(
                 folder.display()
             )
         })?;
-        match whole::digest(&case.at(ORIGINALS, &file))? {
-            (_, there) if there == sha256 => named.push((file, sha256)),
-            _ => {
-                return Err(format!(
-                    "{ORIGINALS}/{file} is not the file that was added: see azimark case verify {}",
-                    folder.display()
-                ));
-            }
+        paths.push((path.clone(), file.clone()));
+        named.push((file, sha256));
+    }
+    let command = stored(std::env::args_os().skip(1), &paths)
+        .ok_or("an option is no Unicode, so nothing is kept: write it otherwise")?;
+    let result = figures(folder, &command)?.ok_or("nothing is kept: there are no figures")?;
+    let mut case = Writing::begin(folder)?;
+    for (file, sha256) in &named {
+        if whole::digest(&case.at(ORIGINALS, file))?.1 != *sha256 {
+            return Err(format!(
+                "{ORIGINALS}/{file} is not the file that was added: see azimark case verify {}",
+                folder.display()
+            ));
         }
     }
     let name = case.free_result();
     whole::write(&case.at(RESULTS, &name), result.as_bytes())?;
     let kept = Kept {
         version: env!("CARGO_PKG_VERSION").to_owned(),
+        command: Some(command),
         read: named.iter().map(|n| n.0.clone()).collect(),
         inputs_sha256: Concluded::digest_of_inputs(&named),
         result: name,

@@ -5,6 +5,8 @@ mod again;
 mod conclude;
 mod folder;
 mod keep;
+mod own_system;
+mod replay;
 mod show;
 mod verify;
 
@@ -27,10 +29,11 @@ pub use keep::{about, keep, noted};
 use folder::Writing;
 
 const AFTER: &str = "\
-A case in five commands:
+A case in six commands:
   azimark case new harbour --title \"Noise on 841.5 MHz\" --by \"spectrum manager\"
   azimark case add harbour bearings.csv walk.csv --by technician --device \"receiver 2\"
   azimark case note harbour \"The owner switched it off at 14:05; the noise went\" --by technician
+  azimark case own-system harbour --on-load -118.5 --on-antenna -104 --keyed -104.2 --by technician
   azimark case conclude harbour --by \"spectrum manager\"
   azimark case verify harbour
 
@@ -52,6 +55,8 @@ enum Step {
     Add(add::Add),
     /// Note something in words
     Note(Note),
+    /// Judge by levels whether the own system makes it, and keep the levels
+    OwnSystem(own_system::TryOwn),
     /// Locate from files of the case and keep the answer with all that is needed to compute it again
     Conclude(conclude::Conclude),
     /// Show what the case holds
@@ -67,6 +72,7 @@ impl Case {
             Step::New(step) => step.run(),
             Step::Add(step) => step.run(),
             Step::Note(step) => step.run(),
+            Step::OwnSystem(step) => step.run(),
             Step::Conclude(step) => step.run(),
             Step::Show(step) => step.run(),
             Step::Verify(step) => step.run(),
@@ -95,6 +101,12 @@ struct New {
     /// The frequency, such as 841.5MHz
     #[arg(long, value_name = "FREQUENCY", value_parser = parse::frequency)]
     frequency: Option<Hertz>,
+    /// Licence or call sign of the service that suffers
+    #[arg(long, value_name = "WORDS", value_parser = words)]
+    licence: Option<String>,
+    /// The one point of contact, by role
+    #[arg(long, value_name = "WORDS", value_parser = words)]
+    contact: Option<String>,
     /// Time zone to show times in beside UTC, such as America/Los_Angeles
     #[arg(long, value_name = "ZONE", value_parser = parse::zone)]
     zone: Option<String>,
@@ -110,6 +122,8 @@ impl New {
             victim: self.victim.clone(),
             complaint: self.complaint.clone(),
             frequency_hz: self.frequency.map(Hertz::value),
+            licence: self.licence.clone(),
+            contact: self.contact.clone(),
             zone: self.zone.clone(),
         };
         let entry = Writing::open_new(&self.folder, &manifest)?;

@@ -73,6 +73,8 @@ fn about(manifest: &Manifest, out: &mut String) {
         ("victim", manifest.victim.clone()),
         ("complaint", manifest.complaint.clone()),
         ("frequency", frequency),
+        ("licence", manifest.licence.clone()),
+        ("contact", manifest.contact.clone()),
         ("opened by", Some(manifest.by.clone())),
     ];
     for (name, what) in facts {
@@ -116,6 +118,11 @@ fn line(entry: &Entry, zone: Option<&TimeZone>) -> String {
                 field_headline(&m.sheet)
             )
         }
+        Event::Timed(t) => {
+            let found: Vec<&str> = t.switched.iter().chain(&t.summary).map(String::as_str).collect();
+            format!("looked when it is on, from {}: {}", t.kept.read.join(", "), visible(&found.join(" ")))
+        }
+        Event::OwnSystem(o) => format!("tried the own system: {}", visible(&o.summary.join(" "))),
         Event::Unknown => "something that a newer azimark wrote".to_owned(),
     };
     format!("{:>3}  {}  {}: {what}", entry.entry, when(entry.time, zone), clipped(&entry.by))

@@ -5,12 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::{
-    case::{Basis, Checked, Digest, verify},
+    case::{Basis, Checked, Digest, ORIGINALS, RESULTS, verify},
     cli::{
         Failure, Outcome,
         case::{
             conclude::computed,
             folder::{found, newer},
+            replay::comes_out_again,
         },
         files,
     },
@@ -37,14 +38,25 @@ enum Again {
     NotTried(String),
 }
 
+/// What computing the other results again gave.
+struct Others {
+    told: Vec<String>,
+    sound: bool,
+}
+
 impl Verify {
     /// Computes all hashes and the last conclusion, and says what differs and whether the conclusion stands.
     pub fn run(&self) -> Result<Outcome, Failure> {
         let found = found(&self.folder)?;
         let checked = verify(&found);
         let again = checked.basis.as_ref().map(|basis| self.again(basis));
+        let others = self.others(&checked);
         let mut out = String::new();
-        let sound = verdict(&checked, again.as_ref(), &mut out);
+        let mut sound = verdict(&checked, again.as_ref(), &mut out);
+        for told in others.told {
+            out += &wrapped(&told, "", "  ");
+        }
+        sound &= others.sound;
         out.extend(newer(&found).map(|told| wrapped(&told, "", "  ")));
         for difference in &checked.differences {
             let line = difference.line.map_or(String::new(), |n| format!(":{n}"));
@@ -68,6 +80,42 @@ impl Verify {
         }
         files::print(&out)?;
         Ok(if sound { Outcome::Answered } else { Outcome::Short })
+    }
+
+    /// Computes again what else was kept: comparisons, sheets, times.
+    fn others(&self, checked: &Checked) -> Others {
+        let mut out = Others { told: Vec::new(), sound: true };
+        let mut same = Vec::new();
+        for (entry, kept) in checked.entries.iter().filter_map(|e| Some((e.entry, e.event.kept()?))) {
+            let rests = kept.read.iter().map(|f| format!("{ORIGINALS}/{f}"));
+            let rests: Vec<String> = rests.chain([format!("{RESULTS}/{}", kept.result)]).collect();
+            let changed = checked.differences.iter().any(|d| rests.contains(&d.file));
+            let again = match changed {
+                true => Err("what it rests on was changed".to_owned()),
+                false => comes_out_again(&self.folder, kept),
+            };
+            let told = match again {
+                Ok(true) => {
+                    same.push(entry.to_string());
+                    continue;
+                }
+                Ok(false) => format!("{RESULTS}/{} of entry {entry} DOES NOT come out again.", kept.result),
+                Err(why) => format!(
+                    "{RESULTS}/{} of entry {entry} was not computed again: {}.",
+                    kept.result,
+                    clipped(&why)
+                ),
+            };
+            out.told.push(told);
+            out.sound = false;
+        }
+        if !same.is_empty() {
+            out.told.push(format!(
+                "What entries {} keep beside it comes out again, to the last byte.",
+                same.join(", ")
+            ));
+        }
+        out
     }
 
     /// Computes the last conclusion again, where what it rests on is as it was.
