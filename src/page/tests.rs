@@ -38,6 +38,8 @@ pub(super) fn told<T>(notes: &str, form: Form, writer: impl Fn(&Content) -> T) -
         victim: None,
         complaint: Some("</td></table>".to_owned()),
         frequency_hz: Some(841.5e6),
+        licence: None,
+        contact: None,
         zone: Some("America/Los_Angeles".to_owned()),
     };
     let added = Event::Added(Added {
