@@ -52,7 +52,7 @@ impl<'t> Table<'t> {
     /// Reads the header of a text with plain line ends; `None` after a refusal.
     pub fn open(name: &str, text: &'t str, vocabulary: Vocabulary, log: &mut Log) -> Option<Self> {
         if let Some(at) = text.lines().position(|l| l.len() > LONGEST_LINE) {
-            let message = "the line has more than a million characters";
+            let message = "the line has more than a million characters: nothing of this file is read";
             let hint = "is this a table? its rows stand on lines of their own";
             let at = Origin::line(name, at as u64 + 1);
             log.tell(Finding::refused("line-too-long", message).at(at).hint(hint));

@@ -7,7 +7,8 @@ const STYLE: &str = "\
 @page{size:auto;margin:18mm}\
 body{font:15px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:52rem;margin:0 auto;padding:1rem}\
 h1{font-size:1.6rem;margin:.2rem 0}h2{font-size:1.15rem;margin:1.6rem 0 .4rem;border-bottom:1.5px solid #111;break-after:avoid}\
-h1,h2,p,li{overflow-wrap:anywhere}table{border-collapse:collapse;width:100%;font-size:.86rem}\
+h1,h2,p,li{overflow-wrap:anywhere}table+table{margin-top:.6rem}\
+table{border-collapse:collapse;width:100%;font-size:.86rem}\
 th,td{border:1px solid #777;padding:.2rem .35rem;text-align:left;vertical-align:top;overflow-wrap:break-word}\
 th{background:#eee}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}\
 tr,figure{break-inside:avoid}figure{margin:.6rem 0}figure svg{width:100%;height:auto;border:1px solid #777;box-sizing:border-box}\
