@@ -43,7 +43,17 @@ fn opened(name: &str) -> PathBuf {
         writable(&path);
         fs::remove_dir_all(&path).unwrap();
     }
-    done(&["case", "new", text(&path), "--title", "Noise on 841.5 MHz", "--by", "spectrum manager"]);
+    done(&[
+        "case",
+        "new",
+        text(&path),
+        "--title",
+        "Noise on 841.5 MHz",
+        "--by",
+        "spectrum manager",
+        "--frequency",
+        "841.5MHz",
+    ]);
     path
 }
 
@@ -437,8 +447,20 @@ fn times_swings_and_the_own_system_are_kept_and_reported() {
     let head = "stand,lat,lon,heading_magnetic_deg,level_dbm,date,time_utc\n";
     fs::write(&swing, head.to_owned() + &headings.map(row).concat()).unwrap();
     done(&["case", "add", text(&case), text(&hours), text(&swing), "--by", "technician"]);
-    let levels =
-        ["--on-load", "-128.2", "--on-antenna", "-104", "--keyed", "-104.2", "--bandwidth", "12.5kHz"];
+    let levels = [
+        "--on-load",
+        "-128.2",
+        "--on-antenna",
+        "-104",
+        "--keyed",
+        "-104.2",
+        "--bandwidth",
+        "12.5kHz",
+        "--carrier",
+        "851.5MHz",
+        "--carrier",
+        "861.5MHz",
+    ];
     let own = ["case", "own-system", text(&case), "--by", "technician", "--remark", "<i>by the book</i>"];
     assert!(done(&[&own[..], &levels].concat()).starts_with("It comes from outside of the own system"));
     // On a load it is as loud: made within.
@@ -470,6 +492,8 @@ fn times_swings_and_the_own_system_are_kept_and_reported() {
         "Is it the own system?",
         "It comes from outside of the own system",
         "&lt;i&gt;by the book",
+        "2 f1 \u{2212} f2 (order 3, +0.0 kHz)",
+        "851.5 MHz, 861.5 MHz",
         "Antennas turned on the spot",
         "front to back",
         "On and off",

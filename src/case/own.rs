@@ -22,6 +22,9 @@ pub struct OwnSystem {
     /// Noise figure of the receiver, dB.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub noise_figure_db: Option<f64>,
+    /// The own carriers, Hz.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub carriers_hz: Vec<f64>,
     /// Which own carriers were off.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub off: Option<String>,

@@ -13,7 +13,7 @@ mod sectors;
 pub use clock::place;
 pub use directions::directions;
 pub use levels::{Heard, Label, Labelled, Labels, Prepared, UsableLevel, levels, usable};
-pub use own_system::{ComesFrom, OwnTest, own_system};
+pub use own_system::{ComesFrom, OwnTest, own_mixtures, own_system};
 pub use positions::{Checked, positions};
 pub use repeats::repeats;
 pub use sectors::{CheckedSectors, sectors};

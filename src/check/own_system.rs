@@ -2,7 +2,11 @@
 //! and without the own transmitters.
 
 use crate::{
-    radio::noise::{noise_floor, power_sum},
+    radio::{
+        HIGHEST_ORDER, Product,
+        noise::{noise_floor, power_sum},
+        products,
+    },
     units::{Db, Dbm, Hertz},
 };
 
@@ -94,6 +98,32 @@ pub fn own_system(test: &OwnTest) -> (ComesFrom, Vec<String>) {
         );
     }
     (source, sentences)
+}
+
+/// More mixtures than this are counted, not named.
+const MOST_NAMED: usize = 6;
+
+/// Which mixtures of the own carriers fall on the victim, no farther than `within`, in a sentence; those of low order first.
+/// That one falls there does not show that it is made.
+pub fn own_mixtures(carriers: &[Hertz], victim: Hertz, within: Hertz) -> String {
+    let found = products(carriers, victim, within);
+    let about = format!("within {:.1} kHz of {} MHz", within.value() / 1e3, victim.value() / 1e6);
+    if found.is_empty() {
+        return format!("No mixture of the own carriers up to order {HIGHEST_ORDER} falls {about}.");
+    }
+    let one = |p: &Product| format!("{p} (order {}, {:+.1} kHz)", p.order, p.offset.value() / 1e3);
+    let named: Vec<String> = found.iter().take(MOST_NAMED).map(one).collect();
+    let more = match found.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    let carriers: Vec<String> =
+        carriers.iter().enumerate().map(|(i, f)| format!("f{} {} MHz", i + 1, f.value() / 1e6)).collect();
+    format!(
+        "Mixtures of the own carriers that fall {about}: {}{more}; {}. Switch those off first.",
+        named.join(", "),
+        carriers.join(", ")
+    )
 }
 
 /// The receiver alone against its thermal noise.
@@ -206,6 +236,16 @@ mod tests {
         let all = sentences.join(" ");
         assert!(all.contains("-106.1 dBm in 3840 kHz"), "{all}");
         assert!(all.contains("-92.2 dBm come in"), "{all}");
+    }
+
+    /// 2 × 851.5 − 861.5 = 841.5 MHz, by hand; of two carriers 10 MHz apart no other mixture up to order 5 comes as near.
+    #[test]
+    fn a_mixture_of_the_own_carriers_is_named() {
+        let mhz = |f: f64| Hertz::new(1e6 * f);
+        let told = own_mixtures(&[mhz(851.5), mhz(861.5)], mhz(841.5), Hertz::new(12.5e3));
+        assert!(told.contains("2 f1 \u{2212} f2 (order 3, +0.0 kHz); f1 851.5 MHz, f2 861.5 MHz"), "{told}");
+        let none = own_mixtures(&[mhz(851.5), mhz(861.6)], mhz(841.5), Hertz::new(12.5e3));
+        assert!(none.starts_with("No mixture"), "{none}");
     }
 
     /// Each fault alone turns the verdict.

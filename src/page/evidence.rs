@@ -48,6 +48,8 @@ pub fn own_system(content: &Content, case: &Past, out: &mut Document) {
 }
 
 fn levels(tried: &OwnSystem) -> Vec<Vec<Run>> {
+    let carriers: Vec<String> = tried.carriers_hz.iter().map(|f| format!("{} MHz", f / 1e6)).collect();
+    let carriers = carriers.join(", ");
     let level = |v: f64| signed(&format!("{v:.1} dBm"));
     [
         ("On a dummy load", tried.on_load_dbm.map(level)),
@@ -56,6 +58,7 @@ fn levels(tried: &OwnSystem) -> Vec<Vec<Run>> {
         ("On a second antenna", tried.second_antenna_dbm.map(level)),
         ("Bandwidth", tried.bandwidth_hz.map(|b| format!("{} kHz", b / 1e3))),
         ("Noise figure", tried.noise_figure_db.map(|f| format!("{f} dB"))),
+        ("Own carriers", Some(carriers).filter(|c| !c.is_empty())),
         ("Own carriers that were off", tried.off.clone()),
     ]
     .into_iter()
