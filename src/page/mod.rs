@@ -96,6 +96,7 @@ fn document(content: &Content) -> Document {
         evidence::own_system(content, &case, &mut out);
     }
     parts::map(content, &mut out);
+    parts::cautions(content, &mut out);
     parts::method(content, &mut out);
     parts::norths(content, &mut out);
     parts::observations(content, &mut out);
@@ -113,7 +114,6 @@ fn document(content: &Content) -> Document {
     parts::changes(content, &mut out);
     form::notice(content, &mut out);
     form::lines(content, &mut out);
-    parts::cautions(content, &mut out);
     if let Some(case) = content.case {
         past::closures(&case, content.form, &mut out);
         past::log(&case, content.form, &mut out);

@@ -20,6 +20,8 @@ impl fmt::Display for Answer {
         way(self, &mut out)?;
         section(&mut out, "Two places", &two::lines(self));
         section(&mut out, "An emitter that moves", &drift::lines(self));
+        // Before the figures: who has found the place in them goes.
+        cautions(self, &mut out);
         figures(self, &mut out)?;
         if !self.bearings.is_empty() {
             table(self, &mut out)?;
@@ -29,7 +31,6 @@ impl fmt::Display for Answer {
         north(self, &mut out);
         doubts(self, &mut out);
         assumptions(self, &mut out);
-        cautions(self, &mut out);
         f.write_str(&out)
     }
 }
