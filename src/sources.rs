@@ -438,6 +438,10 @@ source!(
     KML23
 );
 source!(
+    /// Google, "Open Location Code: specification", github.com/google/open-location-code, Apache-2.0: digits, pairs, cells and padding.
+    OLC
+);
+source!(
     /// TopoGrafix, "GPX 1.1 Schema Documentation" (2004), topografix.com/GPX/1/1; its schema is in `fixtures/schemas`.
     GPX11
 );

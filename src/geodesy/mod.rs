@@ -7,6 +7,7 @@ mod grid;
 pub mod mgrs;
 mod place;
 mod plane;
+pub mod plus_code;
 pub mod text;
 mod utm;
 

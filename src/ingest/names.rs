@@ -141,6 +141,7 @@ pub const NAMES: [(Field, &[&str]); 25] = [
             "coordenadas",
             "lat lon",
             "mgrs",
+            "plus code",
             "grid reference",
             "grid ref",
             "utm",

@@ -1,8 +1,8 @@
-//! A position in one cell: a square of the grid, a UTM position, or latitude and longitude.
+//! A position in one cell: a square of the grid, a Plus code, a UTM position, or latitude and longitude.
 
 use crate::{
     geodesy::{
-        GridFrame, Place, Utm, mgrs,
+        GridFrame, Place, Utm, mgrs, plus_code,
         text::{Axis, degrees},
     },
     ingest::{
@@ -16,6 +16,9 @@ use crate::{
 pub fn written(row: &mut Row, cell: &Cell) -> Option<Position> {
     if let Some((grid, easting, northing)) = in_words(row, cell.text) {
         return in_grid(row, cell, grid, easting, northing);
+    }
+    if plus_code::meant(cell.text) {
+        return plus(row, cell);
     }
     if meant_as_square(cell.text) {
         return square(row, cell);
@@ -57,6 +60,33 @@ fn square(row: &mut Row, cell: &Cell) -> Option<Position> {
         }
         Err(error) => {
             let hint = "write zone, band, two letters and the digits, such as 11TLN96770117";
+            row.told.push(cell.refuse("coordinate", error.to_string(), hint));
+            None
+        }
+    }
+}
+
+/// Metres of a degree of latitude, near enough for the size of an area.
+const METRES_A_DEGREE: f64 = 111_320.0;
+
+fn plus(row: &mut Row, cell: &Cell) -> Option<Position> {
+    match plus_code::area(cell.text) {
+        Ok(area) => {
+            // The longer side: near the poles an area is narrow.
+            let side = METRES_A_DEGREE
+                * area.sides.0.max(area.sides.1 * area.middle.lat_degrees().to_radians().cos());
+            if side >= 100.0 {
+                let message = format!("this is an area of {side:.0} m: its middle is used");
+                row.told.push(cell.doubt(
+                    "coarse-position",
+                    message,
+                    "write at least two digits behind the plus sign",
+                ));
+            }
+            Some(Position { place: area.middle, frame: None, sigma: side / 12f64.sqrt() })
+        }
+        Err(error) => {
+            let hint = "write the whole code, such as 85R3XJ4V+C8";
             row.told.push(cell.refuse("coordinate", error.to_string(), hint));
             None
         }

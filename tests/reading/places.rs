@@ -143,6 +143,24 @@ fn grid_squares_give_the_stand_within_their_half_diagonal() {
     }
 }
 
+/// Codes of the same place by the reference implementation (openlocationcode 1.0.1 for Python): 1/8000° and 1/40000° by 1/32000°.
+#[test]
+fn plus_codes_give_the_stand_within_their_half_diagonal() {
+    for (column, cell, half_diagonal) in
+        [("plus code", "85R3XJ4R+22", 8.5), ("position", "85R3XJ4R+222", 1.9)]
+    {
+        let row = one(&format!("{column},bearing\n{cell},55T\n"), &Settings::default());
+        assert!(metres_off(&row) < half_diagonal, "{cell}: {} m", metres_off(&row));
+    }
+    let read = bearings("x", b"position,bearing\nXJ4V+C8,55T\n", &Settings::default());
+    assert!(read.rows.is_empty());
+    assert!(
+        read.findings
+            .iter()
+            .any(|f| f.code == "coordinate" && f.to_string().contains("write the whole code"))
+    );
+}
+
 /// Places by pyproj 3.7.2 (PROJ 9.5.1) with its own choice of operation: Bern (Swiss LV95), Munich (ETRS89 / UTM 32N),
 /// Washington State (south zone, US survey feet). Easting and northing to the millimetre; 1e-8° is a millimetre.
 #[cfg(feature = "epsg")]
