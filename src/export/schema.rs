@@ -13,8 +13,8 @@ use crate::{
     geodesy::Place,
     north::{TrueBearing, TrueSector},
     region::{NotDetermined, Region, Scale},
-    report::{Answer, OneOfTwo},
-    solve::{Drift, Judgement, Mode, Residual},
+    report::{Answer, OneOfTwo, Reflections},
+    solve::{Bounce, Drift, Judgement, Mode, Residual},
     units::Confidence,
 };
 
@@ -62,6 +62,7 @@ struct Twin<'a> {
     kinds: Value,
     two_places: Value,
     drift: Value,
+    reflections: Value,
     north_audit: Vec<Value>,
     assumed: Vec<String>,
     findings: Vec<FindingTwin<'a>>,
@@ -160,6 +161,7 @@ impl<'a> Twin<'a> {
             kinds: kinds(answer),
             two_places: two_places(answer),
             drift: answer.drift.as_ref().map_or(Value::Null, drift),
+            reflections: answer.reflections.as_ref().map_or(Value::Null, |r| reflections(answer, r)),
             north_audit: answer.audit.iter().map(audit).collect(),
             assumed: answer.assumptions(),
             findings: answer.findings.iter().map(FindingTwin::of).collect(),
@@ -242,6 +244,31 @@ fn drift(drift: &Drift) -> Value {
         "velocity_east_north_m_s": drift.velocity.map(|v| rounded(v, 5)),
         "velocity_covariance_m2_s2": drift.velocity_covariance.map(|v| rounded(v, 9)),
         "log_evidence_gain": rounded(drift.gain, 4),
+    })
+}
+
+/// Bearings that a façade of the map explains.
+fn reflections(answer: &Answer, reflections: &Reflections) -> Value {
+    let id = |i: &usize| answer.bearings[*i].read().id.clone();
+    let bounce = |b: &Bounce| {
+        json!({
+            "bearing": id(&b.bearing),
+            "facade": b.facade.name,
+            "lat_deg": lat(b.point),
+            "lon_deg": lon(b.point),
+            "miss_deg": rounded(b.miss.to_degrees(), 4),
+            "probability": rounded(b.probability, 4),
+            "probability_this_facade": rounded(b.of_this, 4),
+        })
+    };
+    let counted = reflections.found.fit.as_ref().zip(reflections.region.as_ref()).map(|(fit, region)| {
+        let quoted = fit.quoted();
+        json!({ "lat_deg": lat(quoted), "lon_deg": lon(quoted), "region_95": RegionTwin::of(region) })
+    });
+    json!({
+        "explained": reflections.found.bounces.iter().map(bounce).collect::<Vec<_>>(),
+        "unexplained": reflections.found.unexplained.iter().map(id).collect::<Vec<_>>(),
+        "counted": counted,
     })
 }
 

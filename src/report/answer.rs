@@ -7,7 +7,7 @@ use crate::{
     north::{TrueBearing, TrueSector},
     observe::NorthReference,
     region::{Ellipse, NotDetermined, Region, Scale},
-    report::{drift, two, two::TwoPlaces, words},
+    report::{drift, reflections::Reflections, two, two::TwoPlaces, words},
     safety::Caution,
     solve::{
         Drift, Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict, levels::LevelFit,
@@ -44,6 +44,8 @@ pub struct Answer {
     pub two: Option<TwoPlaces>,
     /// An emitter that moves, where it explains the bearings clearly better than one that stands still.
     pub drift: Option<Drift>,
+    /// What the façades of a map say of bearings that disagree, where a map was given ([`Answer::tried_on`]).
+    pub reflections: Option<Reflections>,
     /// Other treatments of north, tried; most favoured first.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -152,6 +154,7 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         kinds_p,
         two,
         drift,
+        reflections: None,
         audit,
         findings,
         cautions,

@@ -5,7 +5,7 @@ use crate::{
     geodesy::course,
     observe::NorthReference,
     region::Region,
-    report::{Answer, evidence, words},
+    report::{Answer, evidence, reflections, words},
     solve::{NorthHypothesis, Overturn, Residual, TURN_DEGREES, Verdict},
     units::{Angle, Confidence},
 };
@@ -117,14 +117,17 @@ fn against(residual: &Residual) -> String {
 
 fn disagreeing(answer: &Answer) -> Vec<String> {
     let mut out = Vec::new();
-    for (bearing, residual) in answer.bearings.iter().zip(&answer.record.residuals) {
+    for (i, (bearing, residual)) in answer.bearings.iter().zip(&answer.record.residuals).enumerate() {
         let id = clipped(&residual.id);
         match residual.verdict {
             Verdict::Direct => {}
             Verdict::Reversed => out.push(format!(
                 "{id}: the antenna's back is not deaf. Turn it by half a circle there and compare the levels."
             )),
-            Verdict::Foreign => out.push(format!("{id}: {}", why(&bearing.read().remarks, residual))),
+            Verdict::Foreign => out.push(match answer.bounce(i) {
+                Some(bounce) => format!("{id}: {}.", reflections::bounced(bounce)),
+                None => format!("{id}: {}", why(&bearing.read().remarks, residual)),
+            }),
         }
     }
     if out.is_empty() && answer.bearings.len() > 1 {

@@ -6,7 +6,7 @@ use crate::{
     finding::{Finding, Severity, clipped},
     observe::NorthReference,
     region::Ellipse,
-    report::{Answer, drift, evidence, two, words},
+    report::{Answer, drift, evidence, reflections, two, words},
     safety::ALWAYS,
     solve::{Judgement, NorthHypothesis, Verdict},
     units::Confidence,
@@ -24,6 +24,7 @@ impl fmt::Display for Answer {
         if !self.bearings.is_empty() {
             table(self, &mut out)?;
         }
+        section(&mut out, "Reflections on the map's buildings", &reflections::lines(self));
         section(&mut out, "Levels", &evidence::levels(self));
         section(&mut out, "Each kind alone", &evidence::kinds(self));
         north(self, &mut out);

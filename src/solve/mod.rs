@@ -28,8 +28,10 @@ mod scene;
 mod search;
 pub mod sectors;
 pub(crate) mod sketch;
+mod specular;
 pub mod swing;
 pub(crate) mod tree;
+mod turns;
 
 pub use audit::{NorthHypothesis, audit};
 pub use drift::{Drift, drift};
@@ -39,3 +41,4 @@ pub use options::{CompassPrior, FrontPrior, Loss, Options, Problem, SolveError};
 pub use overturn::{Move, Overturn, TURN_DEGREES, overturn};
 pub use pair::{Belongs, Pair, pair};
 pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};
+pub use specular::{Bounce, Specular, specular};
