@@ -14,7 +14,7 @@ use crate::{
     north::{TrueBearing, TrueSector},
     region::{NotDetermined, Region, Scale},
     report::{Answer, OneOfTwo, Reflections},
-    solve::{Bounce, Drift, Judgement, Mode, Residual},
+    solve::{Bounce, Crossing, Drift, Judgement, Mode, OffSpot, Residual, Spot},
     units::Confidence,
 };
 
@@ -62,6 +62,8 @@ struct Twin<'a> {
     kinds: Value,
     two_places: Value,
     drift: Value,
+    stands: Vec<Value>,
+    crossings: Vec<Value>,
     reflections: Value,
     north_audit: Vec<Value>,
     assumed: Vec<String>,
@@ -161,6 +163,8 @@ impl<'a> Twin<'a> {
             kinds: kinds(answer),
             two_places: two_places(answer),
             drift: answer.drift.as_ref().map_or(Value::Null, drift),
+            stands: answer.spots.iter().map(|s| spot(answer, s)).collect(),
+            crossings: answer.crossings.iter().map(|c| crossing(answer, c)).collect(),
             reflections: answer.reflections.as_ref().map_or(Value::Null, |r| reflections(answer, r)),
             north_audit: answer.audit.iter().map(audit).collect(),
             assumed: answer.assumptions(),
@@ -231,6 +235,7 @@ fn two_places(answer: &Answer) -> Value {
         "places": two.places.iter().map(place).collect::<Vec<_>>(),
         "log_evidence_gain": rounded(two.factor.ln(), 4),
         "bearings_of_neither": two.neither,
+        "taken_at_once": two.at_once,
     })
 }
 
@@ -244,6 +249,29 @@ fn drift(drift: &Drift) -> Value {
         "velocity_east_north_m_s": drift.velocity.map(|v| rounded(v, 5)),
         "velocity_covariance_m2_s2": drift.velocity_covariance.map(|v| rounded(v, 9)),
         "log_evidence_gain": rounded(drift.gain, 4),
+    })
+}
+
+/// A stand with several bearings.
+fn spot(answer: &Answer, spot: &Spot) -> Value {
+    json!({
+        "bearings": spot.bearings.iter().map(|i| answer.bearings[*i].read().id.clone()).collect::<Vec<_>>(),
+        "off_deg": rounded(spot.off.to_degrees(), 3),
+        "sigma_deg": rounded(spot.sigma.to_degrees(), 3),
+        "judged": match spot.judged {
+            OffSpot::Off => "off",
+            OffSpot::Right => "right",
+            OffSpot::Untold => "cannot_tell",
+        },
+    })
+}
+
+/// Two bearings of one minute that meet.
+fn crossing(answer: &Answer, crossing: &Crossing) -> Value {
+    json!({
+        "bearings": crossing.bearings.map(|i| answer.bearings[i].read().id.clone()),
+        "lat_deg": lat(crossing.place),
+        "lon_deg": lon(crossing.place),
     })
 }
 

@@ -29,7 +29,9 @@ mod search;
 pub mod sectors;
 pub(crate) mod sketch;
 mod specular;
+mod spots;
 pub mod swing;
+mod together;
 pub(crate) mod tree;
 mod turns;
 
@@ -42,3 +44,5 @@ pub use overturn::{Move, Overturn, TURN_DEGREES, overturn};
 pub use pair::{Belongs, Pair, pair};
 pub use record::{Agreement, Judgement, Record, Residual, SharedError, Verdict};
 pub use specular::{Bounce, Specular, specular};
+pub use spots::{OffSpot, Spot, spots};
+pub use together::{Crossing, crossings, together};
