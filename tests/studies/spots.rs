@@ -33,7 +33,7 @@ fn judged(random: &mut Random, arc: f64, pull: f64) -> Vec<Spot> {
 fn a_stand_beside_iron_is_told_where_the_others_know() {
     let trials = if long() { 200 } else { 12 };
     let mut random = Random::seeded(9_100);
-    let (mut blamed, mut all, mut found, mut error, mut untold) = (0, 0, 0, 0.0, 0);
+    let (mut blamed, mut all, mut found, mut error, mut untold) = (0, 0, 0, 0.0_f64, 0);
     for _ in 0..trials {
         let clean = judged(&mut random, 360.0, 0.0);
         all += clean.len();
