@@ -736,3 +736,30 @@ fn a_trial_goes_on_where_it_stopped() {
     assert_eq!(code(&picture), 2);
     assert!(said(&picture).contains(".json or .svg"), "{}", said(&picture));
 }
+
+/// Two bearings of the demo point at the mirror images in the elevator and in the implement dealer's hall (fixtures/demo/SOURCE.md):
+/// with its map both are told, in words and for programs, and without it neither is.
+#[test]
+fn a_map_explains_reflections() {
+    let here = folder("reflections");
+    assert_eq!(code(&azimark(&["demo", text(&here)])), 0);
+    let town = here.join("town.geojson");
+    let told = unwrapped(&azimark(&["locate", DEMO, "--map", text(&town), "--explain"]));
+    for words in [
+        "B06: it points at the mirror image behind the façade of grain elevator (steel)",
+        "B07: it points at the mirror image behind the façade of implement dealer",
+        "counted as reflections, and not as bearings from anywhere, they leave a 95 % area of",
+    ] {
+        assert!(told.contains(words), "{told}");
+    }
+    let json = azimark(&["locate", DEMO, "--map", text(&town), "--format", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&printed(&json)).unwrap();
+    let explained = value["reflections"]["explained"].as_array().unwrap();
+    let ids: Vec<&str> = explained.iter().filter_map(|b| b["bearing"].as_str()).collect();
+    assert_eq!(ids, ["B06", "B07"]);
+    let area = |region: &serde_json::Value| region["area_m2"].as_f64().unwrap();
+    assert!(area(&value["reflections"]["counted"]["region_95"]) < area(&value["regions"][2]));
+    let without = azimark(&["locate", DEMO, "--format", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&printed(&without)).unwrap();
+    assert!(value["reflections"].is_null());
+}
