@@ -763,3 +763,26 @@ fn a_map_explains_reflections() {
     let value: serde_json::Value = serde_json::from_str(&printed(&without)).unwrap();
     assert!(value["reflections"].is_null());
 }
+
+/// Regions of twelve bearings of 3° against the same posterior summed on a grid by numpy (`benches/posterior_reference.py`, which
+/// prints these areas): 160 cells a side leave about a hundredth of the area open.
+#[test]
+fn regions_are_those_of_the_same_posterior_on_a_grid() {
+    let mut notes = String::from("id,lat,lon,bearing_deg,north,sigma_deg\n");
+    let emitter = azimark::geodesy::Place::from_lat_lon_degrees(47.0, 8.0).unwrap();
+    for i in 0..12 {
+        let around = azimark::units::Angle::degrees(30.0 * f64::from(i) + 17.0);
+        let kilometre = azimark::units::Metres::new(1_000.0);
+        let (stand, back) = azimark::geodesy::destination(emitter, around, kilometre);
+        let bearing = (back.to_degrees() + 540.0 + 3.0 * (1.7 * f64::from(i)).sin()).rem_euclid(360.0);
+        notes += &format!("b{i},{},{},{bearing},true,3\n", stand.lat_degrees(), stand.lon_degrees());
+    }
+    let here = folder("grid").join("notes.csv");
+    fs::write(&here, notes).unwrap();
+    let value: serde_json::Value =
+        serde_json::from_str(&printed(&azimark(&["locate", text(&here), "--format", "json"]))).unwrap();
+    for (region, area) in value["regions"].as_array().unwrap().iter().zip([1887.0, 6427.0, 8459.0]) {
+        let own = region["area_m2"].as_f64().unwrap();
+        assert!((own / area - 1.0).abs() < 0.02, "{own} against {area}");
+    }
+}

@@ -5,7 +5,13 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::{
-    cli::{Failure, Outcome, case::Again, files, locate::{background, reflected}, whole},
+    cli::{
+        Failure, Outcome,
+        case::Again,
+        files,
+        locate::{background, reflected},
+        whole,
+    },
     page::{Content, Form, Past, page},
     solve,
 };

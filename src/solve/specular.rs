@@ -188,9 +188,16 @@ impl Wall {
 
 /// How much a way over a façade counts against others: its strength falls with the square of its length, and what stands in it takes
 /// most of it away.
-fn strength(walls: &[Wall], which: usize, image: &Image, emitter: &Vector2<f64>, stand: &Vector2<f64>) -> f64 {
+fn strength(
+    walls: &[Wall],
+    which: usize,
+    image: &Image,
+    emitter: &Vector2<f64>,
+    stand: &Vector2<f64>,
+) -> f64 {
     // A hand's breadth before the façade, so that it does not hide itself.
-    let before = |p: &Vector2<f64>| image.point + (p - image.point) * (0.1 / (p - image.point).norm()).min(1.0);
+    let before =
+        |p: &Vector2<f64>| image.point + (p - image.point) * (0.1 / (p - image.point).norm()).min(1.0);
     let blocked = |p: &Vector2<f64>| {
         let end = before(p);
         walls.iter().enumerate().any(|(k, w)| k != which && w.blocks(p, &end))

@@ -101,12 +101,16 @@ fn gathered(sights: &[Sight]) -> Vec<Vec<usize>> {
 /// `None` where the stand's bearings differ among themselves, or point back.
 fn judged(fit: &Fit, own: Vec<usize>) -> Option<Spot> {
     let mut rest: Scene = fit.scene.clone();
-    rest.sights = (0..rest.sights.len()).filter(|i| !own.contains(i)).map(|i| rest.sights[i].clone()).collect();
+    rest.sights =
+        (0..rest.sights.len()).filter(|i| !own.contains(i)).map(|i| rest.sights[i].clone()).collect();
     let others = solved(rest, &fit.options);
     let turns = turns(&others, &Density::new(&others.scene, &others.options));
     let turn = |s: &Sight| turns.get(s.whose).copied().unwrap_or(0.0);
     let misses = |at: &Vector2<f64>| -> Vec<(f64, f64)> {
-        own.iter().map(|i| &fit.scene.sights[*i]).map(|s| (missed(s, at).0 + turn(s), missed(s, at).1)).collect()
+        own.iter()
+            .map(|i| &fit.scene.sights[*i])
+            .map(|s| (missed(s, at).0 + turn(s), missed(s, at).1))
+            .collect()
     };
     let (mut mean, mut square, mut within) = (0.0, 0.0, 0.0);
     for (p, share) in even(others.mesh(), SAMPLES) {

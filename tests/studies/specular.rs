@@ -21,9 +21,10 @@ fn at(east: f64, north: f64) -> Place {
 /// Five stands about the emitter that read it as it is, and one at (400, −300) that reads `azimuth`; a wall from 300 m west to
 /// `end` m east of the emitter, 200 m north of it, which faces south, or north where `away`.
 fn one_wall(azimuth: Angle, end: f64, away: bool) -> Option<Specular> {
-    let mut read: Vec<_> = [(500.0, 100.0), (-450.0, 80.0), (60.0, -480.0), (-300.0, -350.0), (350.0, -150.0)]
-        .map(|(e, n)| bearing(at(e, n), course(at(e, n), emitter()).departure, 3.0))
-        .into();
+    let mut read: Vec<_> =
+        [(500.0, 100.0), (-450.0, 80.0), (60.0, -480.0), (-300.0, -350.0), (350.0, -150.0)]
+            .map(|(e, n)| bearing(at(e, n), course(at(e, n), emitter()).departure, 3.0))
+            .into();
     read.push(bearing(at(400.0, -300.0), azimuth, 3.0));
     let bearings = north::resolve(&read, &north::Settings::default()).bearings;
     let fit = fitted(&bearings, &Options::default());
@@ -134,7 +135,9 @@ fn study(kind: Kind, seed: u64, trials: u64, foreign: f64) -> Found {
 fn facades_explain_reflections_and_seldom_anything_else() {
     let trials = if long() { 150 } else { 12 };
     let (mut told, mut wrong, mut all) = ([0; 2], [0; 2], Found::default());
-    for (kind, foreign) in [(Kind::Street, 0.0), (Kind::Canyon, 0.0), (Kind::Street, 0.25), (Kind::Canyon, 0.25)] {
+    for (kind, foreign) in
+        [(Kind::Street, 0.0), (Kind::Canyon, 0.0), (Kind::Street, 0.25), (Kind::Canyon, 0.25)]
+    {
         let found = study(kind, 500, trials, foreign);
         for k in 0..2 {
             told[k] += found.reflected[k];
