@@ -15,7 +15,7 @@ fn main() {
     divan::main();
 }
 
-const COUNTS: [usize; 3] = [5, 15, 50];
+const COUNTS: [usize; 5] = [5, 12, 15, 50, 100];
 
 /// `count` bearings of 3° around an emitter, one kilometre off, with errors of a fixed pattern.
 fn notes(count: usize) -> String {

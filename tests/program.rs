@@ -736,3 +736,53 @@ fn a_trial_goes_on_where_it_stopped() {
     assert_eq!(code(&picture), 2);
     assert!(said(&picture).contains(".json or .svg"), "{}", said(&picture));
 }
+
+/// Two bearings of the demo point at the mirror images in the elevator and in the implement dealer's hall (fixtures/demo/SOURCE.md):
+/// with its map both are told, in words and for programs, and without it neither is.
+#[test]
+fn a_map_explains_reflections() {
+    let here = folder("reflections");
+    assert_eq!(code(&azimark(&["demo", text(&here)])), 0);
+    let town = here.join("town.geojson");
+    let told = unwrapped(&azimark(&["locate", DEMO, "--map", text(&town), "--explain"]));
+    for words in [
+        "B06: it points at the mirror image behind the façade of grain elevator (steel)",
+        "B07: it points at the mirror image behind the façade of implement dealer",
+        "counted as reflections, and not as bearings from anywhere, they leave a 95 % area of",
+    ] {
+        assert!(told.contains(words), "{told}");
+    }
+    let json = azimark(&["locate", DEMO, "--map", text(&town), "--format", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&printed(&json)).unwrap();
+    let explained = value["reflections"]["explained"].as_array().unwrap();
+    let ids: Vec<&str> = explained.iter().filter_map(|b| b["bearing"].as_str()).collect();
+    assert_eq!(ids, ["B06", "B07"]);
+    let area = |region: &serde_json::Value| region["area_m2"].as_f64().unwrap();
+    assert!(area(&value["reflections"]["counted"]["region_95"]) < area(&value["regions"][2]));
+    let without = azimark(&["locate", DEMO, "--format", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&printed(&without)).unwrap();
+    assert!(value["reflections"].is_null());
+}
+
+/// Regions of twelve bearings of 3° against the same posterior summed on a grid by numpy (`benches/posterior_reference.py`, which
+/// prints these areas): 160 cells a side leave about a hundredth of the area open.
+#[test]
+fn regions_are_those_of_the_same_posterior_on_a_grid() {
+    let mut notes = String::from("id,lat,lon,bearing_deg,north,sigma_deg\n");
+    let emitter = azimark::geodesy::Place::from_lat_lon_degrees(47.0, 8.0).unwrap();
+    for i in 0..12 {
+        let around = azimark::units::Angle::degrees(30.0 * f64::from(i) + 17.0);
+        let kilometre = azimark::units::Metres::new(1_000.0);
+        let (stand, back) = azimark::geodesy::destination(emitter, around, kilometre);
+        let bearing = (back.to_degrees() + 540.0 + 3.0 * (1.7 * f64::from(i)).sin()).rem_euclid(360.0);
+        notes += &format!("b{i},{},{},{bearing},true,3\n", stand.lat_degrees(), stand.lon_degrees());
+    }
+    let here = folder("grid").join("notes.csv");
+    fs::write(&here, notes).unwrap();
+    let value: serde_json::Value =
+        serde_json::from_str(&printed(&azimark(&["locate", text(&here), "--format", "json"]))).unwrap();
+    for (region, area) in value["regions"].as_array().unwrap().iter().zip([1887.0, 6427.0, 8459.0]) {
+        let own = region["area_m2"].as_f64().unwrap();
+        assert!((own / area - 1.0).abs() < 0.02, "{own} against {area}");
+    }
+}

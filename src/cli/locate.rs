@@ -20,6 +20,7 @@ use crate::{
     page::{self, Content, Made},
     report::{self, Answer},
     solve::{self, Loss},
+    streets,
 };
 
 /// Arguments of the command.
@@ -39,7 +40,7 @@ pub struct Locate {
     /// Also write a file, by its ending: .html (the record, to print), .geojson, .json, .svg or .txt; may be repeated
     #[arg(long, short, value_name = "FILE")]
     output: Vec<PathBuf>,
-    /// GeoJSON of streets or outlines to draw an .svg on
+    /// GeoJSON of streets and buildings: an .svg is drawn on it, and its façades may explain bearings that disagree
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
 }
@@ -79,7 +80,7 @@ impl Locate {
         self.keep_inputs()?;
         let background = background(self.map.as_deref())?;
         let answer = match self.solved()? {
-            Ok(answer) => answer,
+            Ok(answer) => reflected(answer, self.map.as_deref())?,
             Err(none) => {
                 self.without(&none.why, &none.findings)?;
                 return Ok(self.kept(&writers));
@@ -256,6 +257,15 @@ fn without_outputs(words: impl Iterator<Item = String>) -> Vec<String> {
         file_follows = names;
     }
     out
+}
+
+/// The answer with the façades of a map tried on the bearings that disagree. What is wrong with the map has been told.
+pub fn reflected(mut answer: Answer, map: Option<&Path>) -> Result<Answer, Failure> {
+    if let Some(path) = map {
+        let (name, bytes) = files::read(path)?;
+        answer.tried_on(&streets::facades(&name, &bytes).0);
+    }
+    Ok(answer)
 }
 
 /// What a drawing lies on.

@@ -5,7 +5,13 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::{
-    cli::{Failure, Outcome, case::Again, files, locate::background, whole},
+    cli::{
+        Failure, Outcome,
+        case::Again,
+        files,
+        locate::{background, reflected},
+        whole,
+    },
     page::{Content, Form, Past, page},
     solve,
 };
@@ -68,7 +74,7 @@ impl Report {
     pub fn run(&self) -> Result<Outcome, Failure> {
         let kind = self.kind()?;
         let again = Again::of(&self.folder)?;
-        let answer = again.answer;
+        let answer = reflected(again.answer, self.map.as_deref())?;
         let background = background(self.map.as_deref())?;
         let overturn = solve::overturn(&answer.fit);
         let case = Some(Past { manifest: &again.manifest, entries: &again.entries });

@@ -13,8 +13,8 @@ use crate::{
     geodesy::Place,
     north::{TrueBearing, TrueSector},
     region::{NotDetermined, Region, Scale},
-    report::{Answer, OneOfTwo},
-    solve::{Drift, Judgement, Mode, Residual},
+    report::{Answer, OneOfTwo, Reflections},
+    solve::{Bounce, Crossing, Drift, Judgement, Mode, OffSpot, Residual, Spot},
     units::Confidence,
 };
 
@@ -62,6 +62,9 @@ struct Twin<'a> {
     kinds: Value,
     two_places: Value,
     drift: Value,
+    stands: Vec<Value>,
+    crossings: Vec<Value>,
+    reflections: Value,
     north_audit: Vec<Value>,
     assumed: Vec<String>,
     findings: Vec<FindingTwin<'a>>,
@@ -160,6 +163,9 @@ impl<'a> Twin<'a> {
             kinds: kinds(answer),
             two_places: two_places(answer),
             drift: answer.drift.as_ref().map_or(Value::Null, drift),
+            stands: answer.spots.iter().map(|s| spot(answer, s)).collect(),
+            crossings: answer.crossings.iter().map(|c| crossing(answer, c)).collect(),
+            reflections: answer.reflections.as_ref().map_or(Value::Null, |r| reflections(answer, r)),
             north_audit: answer.audit.iter().map(audit).collect(),
             assumed: answer.assumptions(),
             findings: answer.findings.iter().map(FindingTwin::of).collect(),
@@ -229,6 +235,7 @@ fn two_places(answer: &Answer) -> Value {
         "places": two.places.iter().map(place).collect::<Vec<_>>(),
         "log_evidence_gain": rounded(two.factor.ln(), 4),
         "bearings_of_neither": two.neither,
+        "taken_at_once": two.at_once,
     })
 }
 
@@ -242,6 +249,54 @@ fn drift(drift: &Drift) -> Value {
         "velocity_east_north_m_s": drift.velocity.map(|v| rounded(v, 5)),
         "velocity_covariance_m2_s2": drift.velocity_covariance.map(|v| rounded(v, 9)),
         "log_evidence_gain": rounded(drift.gain, 4),
+    })
+}
+
+/// A stand with several bearings.
+fn spot(answer: &Answer, spot: &Spot) -> Value {
+    json!({
+        "bearings": spot.bearings.iter().map(|i| answer.bearings[*i].read().id.clone()).collect::<Vec<_>>(),
+        "off_deg": rounded(spot.off.to_degrees(), 3),
+        "sigma_deg": rounded(spot.sigma.to_degrees(), 3),
+        "judged": match spot.judged {
+            OffSpot::Off => "off",
+            OffSpot::Right => "right",
+            OffSpot::Untold => "cannot_tell",
+        },
+    })
+}
+
+/// Two bearings of one minute that meet.
+fn crossing(answer: &Answer, crossing: &Crossing) -> Value {
+    json!({
+        "bearings": crossing.bearings.map(|i| answer.bearings[i].read().id.clone()),
+        "lat_deg": lat(crossing.place),
+        "lon_deg": lon(crossing.place),
+    })
+}
+
+/// Bearings that a façade of the map explains.
+fn reflections(answer: &Answer, reflections: &Reflections) -> Value {
+    let id = |i: &usize| answer.bearings[*i].read().id.clone();
+    let bounce = |b: &Bounce| {
+        json!({
+            "bearing": id(&b.bearing),
+            "facade": b.facade.name,
+            "lat_deg": lat(b.point),
+            "lon_deg": lon(b.point),
+            "miss_deg": rounded(b.miss.to_degrees(), 4),
+            "probability": rounded(b.probability, 4),
+            "probability_this_facade": rounded(b.of_this, 4),
+        })
+    };
+    let counted = reflections.found.fit.as_ref().zip(reflections.region.as_ref()).map(|(fit, region)| {
+        let quoted = fit.quoted();
+        json!({ "lat_deg": lat(quoted), "lon_deg": lon(quoted), "region_95": RegionTwin::of(region) })
+    });
+    json!({
+        "explained": reflections.found.bounces.iter().map(bounce).collect::<Vec<_>>(),
+        "unexplained": reflections.found.unexplained.iter().map(id).collect::<Vec<_>>(),
+        "counted": counted,
     })
 }
 

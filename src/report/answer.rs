@@ -7,11 +7,11 @@ use crate::{
     north::{TrueBearing, TrueSector},
     observe::{NorthReference, Swing},
     region::{Ellipse, NotDetermined, Region, Scale},
-    report::{drift, two, two::TwoPlaces, words},
+    report::{drift, reflections::Reflections, two, two::TwoPlaces, words},
     safety::Caution,
     solve::{
-        Drift, Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, contradict,
-        levels::LevelFit, swing::SwingFit,
+        Crossing, Drift, Fit, Judgement, Kind, Kinds, Loss, Mode, NorthHypothesis, Record, Spot, contradict,
+        crossings, levels::LevelFit, spots, swing::SwingFit,
     },
     units::{Angle, Confidence, Dbm, Metres, SquareMetres},
 };
@@ -47,6 +47,12 @@ pub struct Answer {
     pub two: Option<TwoPlaces>,
     /// An emitter that moves, where it explains the bearings clearly better than one that stands still.
     pub drift: Option<Drift>,
+    /// Stands with several bearings, against the place that the others give.
+    pub spots: Vec<Spot>,
+    /// Where bearings of one minute meet.
+    pub crossings: Vec<Crossing>,
+    /// What the façades of a map say of bearings that disagree, where a map was given ([`Answer::tried_on`]).
+    pub reflections: Option<Reflections>,
     /// Other treatments of north, tried; most favoured first.
     pub audit: Vec<NorthHypothesis>,
     /// Findings of reading, checking and bringing to true north.
@@ -135,6 +141,7 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
     let alone = kinds.alone.iter().map(|k| Alone::of(k, fit.quoted())).collect();
     let kinds_p = kinds.p;
     let record = fit.record(&bearings);
+    let (spots, crossings) = (spots(&fit), crossings(&fit, &bearings));
     let regions = Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95]);
     let ellipse = fit.modes().first().and_then(|m| m.covariance).and_then(Ellipse::one_sigma);
     let scale = match record.agreement.judgement {
@@ -158,6 +165,9 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         kinds_p,
         two,
         drift,
+        spots,
+        crossings,
+        reflections: None,
         audit,
         findings,
         cautions,

@@ -1,11 +1,12 @@
 //! An emitter that moves, in words.
 
 use crate::{
+    finding::clipped,
     observe::NorthReference,
     region::{Ellipse, Scale},
     report::{Answer, words},
-    solve::Drift,
-    units::{Angle, Confidence},
+    solve::{Crossing, Drift},
+    units::{Angle, Confidence, Metres},
 };
 
 /// Speed in metres per second with its standard deviation, and the direction of motion from true north.
@@ -48,9 +49,29 @@ pub(super) fn lines(answer: &Answer) -> Vec<String> {
             words::bearing(wide.azimuth, NorthReference::True)
         ));
     }
-    out.push(
-        "the regions below take it as standing still. Two people who take bearings at the same moment from different stands settle it"
-            .to_owned(),
-    );
+    let still = "the regions below take it as standing still";
+    if answer.crossings.len() < 2 {
+        out.push(format!(
+            "{still}. Two people who take bearings at the same moment from different stands, twice, settle it"
+        ));
+        return out;
+    }
+    out.extend(answer.crossings.iter().take(MOST_CROSSINGS).map(|c| crossing(answer, c)));
+    out.push(still.to_owned());
     out
+}
+
+/// So many meetings are told.
+const MOST_CROSSINGS: usize = 6;
+
+/// Where two bearings of one minute meet, whatever moves.
+fn crossing(answer: &Answer, crossing: &Crossing) -> String {
+    let read = crossing.bearings.map(|i| answer.bearings[i].read());
+    let time = read[0].time.as_ref().map_or(String::new(), |t| format!(" ({t})"));
+    format!(
+        "{} and {} were taken in the same minute{time} and meet near {}, whether it moves or not",
+        clipped(&read[0].id),
+        clipped(&read[1].id),
+        words::place(crossing.place, Metres::new(100.0))
+    )
 }

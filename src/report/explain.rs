@@ -5,8 +5,8 @@ use crate::{
     geodesy::course,
     observe::NorthReference,
     region::Region,
-    report::{Answer, evidence, words},
-    solve::{NorthHypothesis, Overturn, Residual, TURN_DEGREES, Verdict},
+    report::{Answer, evidence, reflections, words},
+    solve::{NorthHypothesis, OffSpot, Overturn, Residual, Spot, TURN_DEGREES, Verdict},
     units::{Angle, Confidence},
 };
 
@@ -117,20 +117,48 @@ fn against(residual: &Residual) -> String {
 
 fn disagreeing(answer: &Answer) -> Vec<String> {
     let mut out = Vec::new();
-    for (bearing, residual) in answer.bearings.iter().zip(&answer.record.residuals) {
+    for (i, (bearing, residual)) in answer.bearings.iter().zip(&answer.record.residuals).enumerate() {
         let id = clipped(&residual.id);
         match residual.verdict {
             Verdict::Direct => {}
             Verdict::Reversed => out.push(format!(
                 "{id}: the antenna's back is not deaf. Turn it by half a circle there and compare the levels."
             )),
-            Verdict::Foreign => out.push(format!("{id}: {}", why(&bearing.read().remarks, residual))),
+            Verdict::Foreign => out.push(match answer.bounce(i) {
+                Some(bounce) => format!("{id}: {}.", reflections::bounced(bounce)),
+                None => format!("{id}: {}", why(&bearing.read().remarks, residual)),
+            }),
         }
     }
+    out.extend(off_spots(answer));
     if out.is_empty() && answer.bearings.len() > 1 {
         out.push("none of the bearings disagrees with the others.".to_owned());
     }
     out
+}
+
+/// Stands at which all bearings are off the same way, and those of which the others cannot tell.
+fn off_spots(answer: &Answer) -> Vec<String> {
+    let told = answer.spots.iter().filter(|s| s.judged != OffSpot::Right);
+    told.map(|spot| off_spot(answer, spot)).collect()
+}
+
+/// A stand's bearings against the other stands.
+pub(super) fn off_spot(answer: &Answer, spot: &Spot) -> String {
+    let ids = spot.bearings.iter().map(|i| clipped(&answer.bearings[*i].read().id));
+    let ids = ids.collect::<Vec<_>>().join(", ");
+    let (off, sigma) = (spot.off.to_degrees(), spot.sigma.to_degrees());
+    match spot.judged {
+        OffSpot::Off => format!(
+            "{ids}: all from one stand, and all off the same way, by {off:+.0}° ± {sigma:.0}° from where the other stands point. A \
+             vehicle, a fence or iron beside that stand turns the needle, or a reflection reaches it: read again 20 m away."
+        ),
+        OffSpot::Right => format!("{ids}: all from one stand, and they agree with the others."),
+        OffSpot::Untold => format!(
+            "{ids}: all from one stand; whether they are off the same way the other stands cannot tell. A bearing from another side \
+             would."
+        ),
+    }
 }
 
 /// What a foreign bearing may be; its remark first, where that speaks of it.

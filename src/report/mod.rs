@@ -8,6 +8,7 @@ mod evidence;
 mod explain;
 mod field_sheet;
 mod form;
+mod reflections;
 mod searched;
 mod sheet;
 mod text;
@@ -21,6 +22,7 @@ pub use field_sheet::{
     field_comparison, field_facts, field_headline, field_missing, field_sheet, field_statement,
 };
 pub use form::{Form, Made};
+pub use reflections::Reflections;
 pub use searched::{InPart, PassDone, searched};
 pub use sheet::{Heading, sheet};
 pub use two::{OneOfTwo, TwoPlaces};

@@ -6,9 +6,9 @@ use crate::{
     finding::{Finding, Severity, clipped},
     observe::NorthReference,
     region::Ellipse,
-    report::{Answer, drift, evidence, two, words},
+    report::{Answer, drift, evidence, explain, reflections, two, words},
     safety::ALWAYS,
-    solve::{Judgement, NorthHypothesis, Verdict},
+    solve::{Judgement, NorthHypothesis, OffSpot, Spot, Verdict},
     units::Confidence,
 };
 
@@ -26,6 +26,7 @@ impl fmt::Display for Answer {
         if !self.bearings.is_empty() {
             table(self, &mut out)?;
         }
+        section(&mut out, "Reflections on the map's buildings", &reflections::lines(self));
         section(&mut out, "Levels", &evidence::levels(self));
         section(&mut out, "Each kind alone", &evidence::kinds(self));
         north(self, &mut out);
@@ -227,7 +228,8 @@ fn doubts(answer: &Answer, out: &mut String) {
     let near = answer.fit.modes().first().filter(|m| m.nearest_stand.value() < 20.0 && answer.law.is_none());
     let (far_out, along) = answer.fit.far_out();
     let leans = answer.region95().is_ok() && far_out > 1.0 - Confidence::P95.value();
-    if doubts.is_empty() && !two && near.is_none() && !leans {
+    let off: Vec<&Spot> = answer.spots.iter().filter(|s| s.judged == OffSpot::Off).collect();
+    if doubts.is_empty() && !two && near.is_none() && !leans && off.is_empty() {
         return;
     }
     heading(out, "Doubtful or not used");
@@ -258,6 +260,7 @@ fn doubts(answer: &Answer, out: &mut String) {
             ),
         );
     }
+    off.iter().for_each(|spot| item(out, &explain::off_spot(answer, spot)));
     words::told(&doubts).iter().for_each(|f| item(out, f));
 }
 

@@ -7,7 +7,7 @@ use crate::{
     observe::NorthReference,
     region::{NotDetermined, Region},
     report::{Answer, words},
-    solve::{Fit, Pair},
+    solve::{Fit, Pair, together},
     units::{Confidence, Metres},
 };
 
@@ -20,6 +20,9 @@ pub struct TwoPlaces {
     pub factor: f64,
     /// Identifiers of the bearings that belong to neither with more than half of the probability.
     pub neither: Vec<String>,
+    /// Identifiers of two bearings of one minute, from different stands, one of each place: one emitter that moves explains no such
+    /// two.
+    pub at_once: Option<[String; 2]>,
 }
 
 /// One of two places.
@@ -50,6 +53,7 @@ impl TwoPlaces {
             places: [one(0, first), one(1, second)],
             factor: pair.gain.exp(),
             neither: ids(None),
+            at_once: at_once(pair, bearings),
         })
     }
 
@@ -57,6 +61,15 @@ impl TwoPlaces {
     pub fn apart(&self) -> Metres {
         course(self.places[0].place, self.places[1].place).distance
     }
+}
+
+/// Two bearings of one minute that belong to different places.
+fn at_once(pair: &Pair, bearings: &[TrueBearing]) -> Option<[String; 2]> {
+    let of = |group: &[usize], place: usize| {
+        group.iter().copied().find(|i| pair.belongs.get(*i).is_some_and(|b| b.place() == Some(place)))
+    };
+    let id = |i: usize| bearings[i].read().id.clone();
+    together(bearings).iter().find_map(|g| Some([id(of(g, 0)?), id(of(g, 1)?)]))
 }
 
 /// The sentence of the summary.
@@ -88,6 +101,18 @@ pub(super) fn lines(answer: &Answer) -> Vec<String> {
     let mut out: Vec<String> = two.places.iter().enumerate().map(one).collect();
     if !two.neither.is_empty() {
         out.push(format!("of neither: {}", named(&two.neither)));
+    }
+    if let Some([a, b]) = &two.at_once {
+        out.push(format!(
+            "{} and {} were taken in the same minute and point at different places: one emitter that moves does not explain that",
+            clipped(a),
+            clipped(b)
+        ));
+    } else if answer.bearings.iter().any(|b| b.read().time.is_some()) {
+        out.push(
+            "no two bearings of the same minute point at different places: one emitter that was moved between them is possible too"
+                .to_owned(),
+        );
     }
     out.push(
         "either two emitters share the channel, or a front that reflects shows one emitter twice: bearings alone cannot tell. \

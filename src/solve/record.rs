@@ -11,6 +11,7 @@ use crate::{
         modes::climb,
         options::Loss,
         scene::{Sight, geodesic_miss},
+        tree::Mesh,
     },
     units::{Angle, Metres, Sigma},
 };
@@ -172,21 +173,29 @@ fn probabilities(fit: &Fit, density: &Density) -> Vec<(f64, f64)> {
     if fit.options.loss != Loss::Mixture {
         return vec![(1.0, 0.0); sums.len()];
     }
-    let (mut passed, mut taken) = (0.0, 0);
+    for (p, share) in even(mesh, SAMPLES) {
+        for (sum, v) in sums.iter_mut().zip(density.verdicts(p[0], p[1])) {
+            sum.0 += v.0 * share;
+            sum.1 += v.1 * share;
+        }
+    }
+    sums
+}
+
+/// Points of a mesh that stand for the posterior, with their shares of it: a cell for every 1/`count` of the mass, in the order of
+/// the mesh.
+pub(super) fn even(mesh: &Mesh, count: usize) -> Vec<([f64; 2], f64)> {
+    let (mut passed, mut taken, mut out) = (0.0, 0, Vec::with_capacity(count));
     for leaf in &mesh.leaves {
         passed += leaf.mass;
-        let due = ((passed * SAMPLES as f64 + 0.5) as usize).min(SAMPLES);
+        let due = ((passed * count as f64 + 0.5) as usize).min(count);
         if due > taken {
-            let p = mesh.points[leaf.centre as usize];
-            for (sum, v) in sums.iter_mut().zip(density.verdicts(p[0], p[1])) {
-                sum.0 += v.0 * (due - taken) as f64;
-                sum.1 += v.1 * (due - taken) as f64;
-            }
+            out.push((mesh.points[leaf.centre as usize], (due - taken) as f64));
             taken = due;
         }
     }
-    let n = taken.max(1) as f64;
-    sums.iter().map(|s| (s.0 / n, s.1 / n)).collect()
+    out.iter_mut().for_each(|(_, share)| *share /= taken.max(1) as f64);
+    out
 }
 
 /// With more bearings than this none is left out in turn: a single one moves the place by next to nothing, and the cost grows

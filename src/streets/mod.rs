@@ -20,6 +20,7 @@
 
 mod boxes;
 mod build;
+mod facade;
 mod islands;
 mod junctions;
 pub(crate) mod line;
@@ -28,6 +29,7 @@ mod tags;
 mod town;
 
 pub use build::{MOST_SEGMENTS, SNAP};
+pub use facade::{Facade, facades};
 pub use islands::Island;
 pub use reach::{OnStreet, Pace, Reach};
 pub use tags::HazardKind;

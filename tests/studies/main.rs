@@ -7,6 +7,8 @@ mod norths;
 mod pairs;
 mod reflections;
 mod sectors;
+mod specular;
+mod spots;
 mod swings;
 mod trial;
 mod walks;
