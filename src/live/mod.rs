@@ -11,10 +11,11 @@ use crate::{
     export,
     geodesy::Place,
     ingest::Kind,
-    inquiry::{self, Document},
+    inquiry::{self, Document, Manner, Seen, Stated},
     plan::{self, Search, Setup},
+    radio::LevelPrior,
     report::{self, Answer},
-    solve::Options,
+    solve::{Memory, Options},
     streets::Streets,
 };
 
@@ -34,17 +35,45 @@ pub const NOTES: &str = "bearings.csv";
 /// Stands that the advice proposes.
 const STANDS: usize = 5;
 
+/// Requests about one case, one after another: what levels say of places is kept between them, for a new bearing does not change
+/// it. Each reply is the same as on its own.
+#[derive(Debug, Default)]
+pub struct Session {
+    memory: Memory,
+}
+
+impl Session {
+    /// As [`reply`].
+    pub fn reply(&self, request: &str) -> String {
+        match serde_json::from_str::<Request>(request) {
+            Ok(request) => self.answered(&request),
+            Err(error) => failed(&format!("The request is not understood: {error}")),
+        }
+    }
+
+    /// As [`answered`].
+    pub fn answered(&self, request: &Request) -> String {
+        match prepared(request) {
+            Ok((seen, stated, prior)) => {
+                let manner = Manner { first: request.first, memory: Some(&self.memory) };
+                match inquiry::answer_in(&manner, seen, &stated, prior.as_ref(), Options::default()) {
+                    Ok(answer) => found(request, &answer),
+                    Err(none) => without(&none),
+                }
+            }
+            Err(why) => failed(&why),
+        }
+    }
+}
+
 /// Answers a request in JSON by a reply in JSON.
 ///
 /// The reply holds `schema`; `text`, the answer in words; `answer`, as [`export::json`] writes it; `map`, as
 /// [`export::geojson`] does; `quoted`, the place quoted with all digits (`lat_deg`, `lon_deg`), or null without a place;
-/// `advice` and `advice_text` where the request asks where to stand next. A request that is not understood gives `error`, a
+/// `first`, whether it is the first answer, whose checks are still to come; `advice` and `advice_text` where the request asks where to stand next. A request that is not understood gives `error`, a
 /// sentence, instead.
 pub fn reply(request: &str) -> String {
-    match serde_json::from_str::<Request>(request) {
-        Ok(request) => answered(&request),
-        Err(error) => failed(&format!("The request is not understood: {error}")),
-    }
+    Session::default().reply(request)
 }
 
 fn failed(why: &str) -> String {
@@ -53,10 +82,12 @@ fn failed(why: &str) -> String {
 
 /// The reply to a request.
 pub fn answered(request: &Request) -> String {
-    let stated = match request.conditions.stated() {
-        Ok(stated) => stated,
-        Err(why) => return failed(&why),
-    };
+    Session::default().answered(request)
+}
+
+/// What was seen, what is stated, and what a kind of place sets.
+fn prepared(request: &Request) -> Result<(Seen, Stated, Option<LevelPrior>), String> {
+    let stated = request.conditions.stated()?;
     let bytes: Vec<(Kind, &str, Vec<u8>)> =
         request.files.iter().filter_map(|f| Some((f.kind()?, f.name.as_str(), f.bytes()))).collect();
     let meant = |kind: Kind| !request.bearings_only || matches!(kind, Kind::Bearings | Kind::Swings);
@@ -72,14 +103,11 @@ pub fn answered(request: &Request) -> String {
     let prior = match stated.environment {
         Some(environment) => match seen.prior(environment, stated.frequency) {
             Some(prior) => Some(prior),
-            None => return failed("The kind of place is stated, and no frequency is known."),
+            None => return Err("The kind of place is stated, and no frequency is known.".to_owned()),
         },
         None => None,
     };
-    match inquiry::answer(seen, &stated, prior.as_ref(), Options::default()) {
-        Ok(answer) => found(request, &answer),
-        Err(none) => without(&none),
-    }
+    Ok((seen, stated, prior))
 }
 
 fn found(request: &Request, answer: &Answer) -> String {
@@ -88,9 +116,10 @@ fn found(request: &Request, answer: &Answer) -> String {
     let advice = if request.advice { Some(advised(request, answer)) } else { None };
     let (advice, advice_text) =
         advice.map_or((Value::Null.to_string(), Value::Null), |(json, text)| (json, Value::from(text)));
+    let text = if request.first { report::wrapped(&answer.summary(), "", "") } else { answer.to_string() };
     written(
-        &quoted,
-        &answer.to_string(),
+        (&quoted, request.first),
+        &text,
         (&export::json(answer), &export::geojson(answer)),
         (&advice, &advice_text),
     )
@@ -100,18 +129,18 @@ fn without(none: &inquiry::NoPlace) -> String {
     let text = report::wrapped(&none.why, "", "");
     let (answer, map) =
         (export::json_without(&none.why, &none.findings), export::geojson_without(&none.why, &none.findings));
-    written(&Value::Null, &text, (&answer, &map), ("null", &Value::Null))
+    written((&Value::Null, false), &text, (&answer, &map), ("null", &Value::Null))
 }
 
 /// The texts of `export` are JSON already.
 fn written(
-    quoted: &Value,
+    (quoted, first): (&Value, bool),
     text: &str,
     (answer, map): (&str, &str),
     (advice, advice_text): (&str, &Value),
 ) -> String {
     format!(
-        "{{\"schema\":\"{SCHEMA}\",\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice}}}\n",
+        "{{\"schema\":\"{SCHEMA}\",\n\"first\":{first},\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice}}}\n",
         Value::from(text),
     )
 }

@@ -45,11 +45,10 @@ impl TwoPlaces {
             region: Region::of(fit, Confidence::P95),
             bearings: ids(Some(k)),
         };
-        let [first, second] = &pair.places;
-        pair.clear().then(|| Self {
-            places: [one(0, first), one(1, second)],
-            factor: pair.gain.exp(),
-            neither: ids(None),
+        pair.clear().then(|| {
+            let [first, second] = pair.places();
+            let places = [one(0, &first), one(1, &second)];
+            Self { places, factor: pair.gain.exp(), neither: ids(None) }
         })
     }
 

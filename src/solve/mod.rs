@@ -33,6 +33,7 @@ pub(crate) mod tree;
 
 pub use audit::{NorthHypothesis, audit};
 pub use drift::{Drift, drift};
+pub use evidence::Memory;
 pub use fit::{Fit, Mode, fit};
 pub use kinds::{Kind, Kinds, contradict, kinds};
 pub use options::{CompassPrior, FrontPrior, Loss, Options, Problem, SolveError};

@@ -82,7 +82,7 @@ pub fn information(density: &Density, at: &Vector2<f64>, weights: &[f64]) -> Mat
 
 /// Curvature of the prior of the place, taken as the same in all directions so that it is never negative.
 pub fn prior_information(scene: &Scene, at: &Vector2<f64>) -> Matrix2<f64> {
-    Matrix2::identity() * (TAIL / (scene.knee.powi(2) + at.norm_squared()))
+    Matrix2::identity() * (TAIL / (scene.knee.powi(2) + (at - scene.middle).norm_squared()))
 }
 
 /// Climbs from `start` to the nearest peak by damped Newton steps on the log density; the derivatives are
