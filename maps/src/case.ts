@@ -16,6 +16,7 @@ export interface Request {
   from?: [number, number];
   advice: boolean;
   bearings_only: boolean;
+  first?: boolean;
 }
 
 export interface BearingRecord {
