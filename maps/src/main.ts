@@ -66,7 +66,7 @@ class Page {
     if (this.noSolver) this.status(this.noSolver);
     else if (!this.current) await this.solve();
     // So that the first change finds the levels known.
-    else if (this.more()) void this.solver.first(this.request('first'));
+    else if (this.more()) void this.solver.first(this.request('first')).then(() => (document.body.dataset['warm'] = 'yes'));
     document.body.dataset['ready'] = 'solver';
   }
 

@@ -159,3 +159,55 @@ fn advised(request: &Request, answer: &Answer) -> (String, String) {
     }
     (export::advice_json(&advice), report::advice(&advice))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BEARINGS: &str = include_str!("../../fixtures/demo/bearings.csv");
+    const LOG: &str = include_str!("../../fixtures/demo/walk_log.csv");
+    const TRACK: &str = include_str!("../../fixtures/demo/walk.gpx");
+
+    /// The demo with the first minutes of its walk, and `more` bearings.
+    fn asked(first: bool, more: usize) -> Request {
+        let log: Vec<&str> = LOG.lines().take(120).collect();
+        let mut bearings = BEARINGS.to_owned();
+        for i in 0..more {
+            bearings += &format!("N{i},Z,2026-03-17T18:40:00Z,,46.95{i},-118.3513,,,,,268,true,,B,,,,,,,\n");
+        }
+        let file = |name: &str, kind: &str, text: &str| File::new(name, kind, text.as_bytes());
+        let files = vec![
+            file("bearings.csv", "bearings", &bearings),
+            file("walk_log.csv", "levels", &log.join("\n")),
+            file("walk.gpx", "track", TRACK),
+        ];
+        Request { files, first, ..Request::default() }
+    }
+
+    fn told(reply: &str) -> Value {
+        serde_json::from_str(reply).unwrap()
+    }
+
+    #[test]
+    fn a_session_says_what_single_requests_say() {
+        let session = Session::default();
+        for more in 0..3 {
+            let request = asked(true, more);
+            assert_eq!(session.answered(&request), answered(&request));
+        }
+    }
+
+    #[test]
+    fn the_first_answer_has_the_places_of_the_whole_one_and_says_what_is_still_to_come() {
+        let session = Session::default();
+        let [first, whole] = [true, false].map(|first| told(&session.answered(&asked(first, 1))));
+        assert_eq!(first["quoted"], whole["quoted"]);
+        for part in ["places", "regions", "levels"] {
+            assert_eq!(first["answer"][part], whole["answer"][part], "{part}");
+        }
+        assert_eq!([&first["first"], &whole["first"]], [&Value::from(true), &Value::from(false)]);
+        let summary = |v: &Value| v["answer"]["summary"].as_str().unwrap().to_owned();
+        assert!(summary(&first).contains("Not checked yet"));
+        assert!(!summary(&whole).contains("Not checked yet"));
+    }
+}

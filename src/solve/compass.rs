@@ -117,7 +117,7 @@ fn places(density: &Density) -> Vec<[f64; 2]> {
 }
 
 /// Nodes of the prior: zero, and a normal density in even steps.
-fn nodes(scene: &Scene, options: &Options) -> Vec<Compass> {
+pub(super) fn nodes(scene: &Scene, options: &Options) -> Vec<Compass> {
     let (p, sigma) = (options.compass.probability, options.compass.sigma.to_radians());
     let mut errors: Vec<f64> = scene.sights.iter().map(|s| s.sigma).collect();
     errors.sort_by(f64::total_cmp);

@@ -12,6 +12,8 @@
 
 mod look;
 mod nodal;
+#[cfg(test)]
+mod tests;
 
 use std::f64::consts::TAU;
 

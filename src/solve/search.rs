@@ -43,8 +43,11 @@ pub fn search(density: &Density, cells: f64) -> Posterior {
     Posterior { mesh, peaks }
 }
 
-/// First peaks, and the mesh.
+/// First peaks, and the mesh. Where levels or sectors speak, a rough mesh does for the peaks what climbing would at a higher price.
 fn meshed(density: &Density, cells: f64) -> (Vec<Peak>, Mesh) {
+    if !density.scene.others.is_empty() {
+        return (Vec::new(), mesh(density, None, cells));
+    }
     let first: Vec<Peak> = starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect();
     let guess = first.iter().map(Peak::log_mass).fold(f64::NEG_INFINITY, f64::max);
     let mesh = mesh(density, guess.is_finite().then_some(guess), cells);
