@@ -161,11 +161,35 @@ impl Seen {
 /// With more bearings than this other treatments of north are not tried: each costs as much as the fix itself.
 const MOST_AUDITED: usize = 300;
 
+/// How an answer is asked for.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Manner<'a> {
+    /// Only places, regions and what each bearing is taken for: the same as in the whole answer, and sooner. Left aside are each
+    /// kind alone, two places, a drift, other treatments of north, and how far the place moves without each bearing.
+    pub first: bool,
+    /// What was kept of earlier answers.
+    pub memory: Option<&'a solve::Memory>,
+}
+
 /// The answer to all that was seen. `prior` is what a kind of place sets, where one is stated.
 ///
 /// # Errors
 /// Where the observations give no place, why, with what was found on the way.
 pub fn answer(
+    seen: Seen,
+    stated: &Stated,
+    prior: Option<&LevelPrior>,
+    options: Options,
+) -> Result<Answer, NoPlace> {
+    answer_in(&Manner::default(), seen, stated, prior, options)
+}
+
+/// The same in a manner of the caller.
+///
+/// # Errors
+/// As [`answer`].
+pub fn answer_in(
+    manner: &Manner,
     seen: Seen,
     stated: &Stated,
     prior: Option<&LevelPrior>,
@@ -181,39 +205,41 @@ pub fn answer(
         findings.extend(prior.describe().into_iter().map(|line| Finding::assumed("environment", line)));
     }
     let sights = solve::levels::sights(&levels.levels);
-    let problem = Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within: stated.within };
+    let (within, memory) = (stated.within, manner.memory);
+    let problem = Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within, memory };
     let fit = match solve::fit(&problem, &options) {
         Ok(fit) => fit,
         Err(error) => return Err(NoPlace { why: format!("No place: {error}."), findings }),
     };
-    let kinds = solve::kinds(&problem, &options, &fit);
-    let two = solve::pair(&problem, &options, &fit).and_then(|pair| TwoPlaces::of(&pair, &bearings));
-    let drift = solve::drift(&fit, &bearings).filter(solve::Drift::clear);
-    let audit = audit(&fit, &kinds, &problem, &stated.north);
     findings.extend(north::untried(&bearings, stated.north.date));
     let cautions = safety::cautions(&read);
-    let notes = Notes { bearings, levels, turned, sectors, kinds, two, drift, audit, findings, cautions };
-    Ok(report::answer(fit, notes))
+    let mut notes = Notes { levels, turned, findings, cautions, unchecked: manner.first, ..Notes::default() };
+    if !manner.first {
+        notes.kinds = solve::kinds(&problem, &options, &fit);
+        // Bearings alone tell two places and judge north: levels would pull toward their own place.
+        let bare = match problem.levels.is_empty() && problem.sectors.is_empty() {
+            true => Some(&fit),
+            false => notes.kinds.of(solve::Kind::Bearings),
+        };
+        let pair = solve::pair(&problem, &options, bare.unwrap_or(&fit));
+        notes.two = pair.and_then(|pair| TwoPlaces::of(&pair, &bearings));
+        notes.drift = solve::drift(&fit, &bearings).filter(solve::Drift::clear);
+        notes.audit = bare.map_or_else(Vec::new, |bare| audit(bare, &bearings, &stated.north));
+    }
+    Ok(report::answer(fit, Notes { bearings, sectors, ..notes }))
 }
 
-/// Other treatments of north.
+/// Other treatments of north than in the fit of these bearings.
 fn audit(
     fit: &solve::Fit,
-    kinds: &solve::Kinds,
-    problem: &Problem,
+    bearings: &[north::TrueBearing],
     settings: &north::Settings,
 ) -> Vec<solve::NorthHypothesis> {
-    let bearings = problem.bearings;
     if bearings.is_empty() || bearings.len() > MOST_AUDITED {
         return Vec::new();
     }
     // A day of the same case is good enough to try a forgotten declination: it changes by 0.2° in a year at most.
     let day = bearings.iter().find_map(|b| b.read().civil_date());
     let tried = north::Settings { date: settings.date.or(day), ..*settings };
-    // Bearings alone judge north: levels would pull every treatment toward their own place.
-    let stated = match problem.levels.is_empty() && problem.sectors.is_empty() {
-        true => Some(fit),
-        false => kinds.alone.iter().find(|(kind, _)| *kind == solve::Kind::Bearings).map(|(_, alone)| alone),
-    };
-    stated.map_or_else(Vec::new, |stated| solve::audit(stated, &north::hypotheses(bearings, &tried)))
+    solve::audit(fit, &north::hypotheses(bearings, &tried))
 }

@@ -16,6 +16,7 @@ export interface Request {
   from?: [number, number];
   advice: boolean;
   bearings_only: boolean;
+  first?: boolean;
 }
 
 export interface BearingRecord {
@@ -87,6 +88,8 @@ export interface Advice {
 
 export interface Reply {
   error?: string;
+  /** Whether the checks are still to come. */
+  first: boolean;
   text: string;
   quoted: { lat_deg: number; lon_deg: number } | null;
   advice_text: string | null;

@@ -11,6 +11,9 @@ import { Store } from './store';
 import { area, clock } from './words';
 
 const NOTES = 'bearings.csv';
+/** What is computed, one after the other: from bearings alone, places and areas from everything, and that with all checks. */
+type Step = 'bearings' | 'first' | 'whole';
+const STEPS: readonly Step[] = ['bearings', 'first', 'whole'];
 /** Faster than this, in metres per second, nobody walks. */
 const WALKING = 2.5;
 
@@ -62,6 +65,8 @@ class Page {
     this.noSolver = await this.solver.begin(byId('solver').textContent ?? '');
     if (this.noSolver) this.status(this.noSolver);
     else if (!this.current) await this.solve();
+    // So that the first change finds the levels known.
+    else if (this.more()) void this.solver.first(this.request('first')).then(() => (document.body.dataset['warm'] = 'yes'));
     document.body.dataset['ready'] = 'solver';
   }
 
@@ -140,36 +145,46 @@ class Page {
     return `${used} bearings${levels ? `, ${levels} levels` : ''}${out ? `, ${out} left out` : ''}`;
   }
 
-  private request(bearingsOnly: boolean): string {
-    const { files, ...rest } = this.the.request;
-    const bearings = { name: NOTES, kind: 'bearings', text: notesCsv(this.the.notes, this.state.rows) };
-    return JSON.stringify({ ...rest, files: [bearings, ...files], bearings_only: bearingsOnly, advice: !bearingsOnly });
+  /** Whether something else than bearings was observed. */
+  private more(): boolean {
+    return this.the.request.files.some((f) => f.kind !== 'bearings' && f.kind !== 'swings');
   }
 
-  /** Solves what stands now: where there are levels, first from the bearings alone, which is quick. */
+  private request(step: Step): string {
+    const { files, ...rest } = this.the.request;
+    const bearings = { name: NOTES, kind: 'bearings', text: notesCsv(this.the.notes, this.state.rows) };
+    return JSON.stringify({ ...rest, files: [bearings, ...files], bearings_only: step === 'bearings', first: step !== 'whole', advice: step === 'whole' });
+  }
+
+  /** Solves what stands now: first places and areas, then the checks. Until levels are known, the bearings alone come before. */
   private async solve(): Promise<void> {
     if (this.noSolver) {
       this.status(`${this.noSolver} The answer shown is that of the notes as they came.`);
       return;
     }
-    const more = this.the.request.files.some((f) => f.kind !== 'bearings' && f.kind !== 'swings');
     const begun = performance.now();
     this.status('Computing…');
-    for (const alone of more ? [true, false] : [false]) {
-      const solved = await this.solver.solve(this.request(alone));
+    for (const step of this.more() && !this.solver.warm ? STEPS : STEPS.slice(1)) {
+      const asked = this.request(step);
+      const solved = await (step === 'first' ? this.solver.first(asked) : this.solver.rest(asked));
       if (solved === null) return;
       if (typeof solved === 'string') {
         this.status(solved);
         return;
       }
       this.reply = solved.reply;
-      this.current = !alone;
-      if (!alone) [this.advice, this.adviceText] = [solved.reply.advice, solved.reply.advice_text];
+      this.current = step !== 'bearings';
+      if (step === 'whole') [this.advice, this.adviceText] = [solved.reply.advice, solved.reply.advice_text];
       this.show();
       const seconds = ((performance.now() - begun) / 1000).toFixed(1);
-      this.status(alone ? `From ${this.counted()} alone; computing with levels and sectors…` : `From ${this.counted()}; computed here in ${seconds} s`);
-      performance.measure(alone ? 'azimark-quick' : 'azimark-whole', { start: begun });
-      document.body.dataset['solved'] = alone ? 'quick' : String(this.log.length);
+      this.status({
+        bearings: `From ${this.counted()} alone; computing with levels and sectors…`,
+        first: `From ${this.counted()} in ${seconds} s; north and the other checks are still being computed…`,
+        whole: `From ${this.counted()}; computed and checked here in ${seconds} s`,
+      }[step]);
+      performance.measure(`azimark-${step}`, { start: begun });
+      requestAnimationFrame(() => performance.measure(`azimark-${step}-drawn`, { start: begun }));
+      document.body.dataset['solved'] = step === 'whole' ? String(this.log.length) : step;
     }
   }
 

@@ -77,6 +77,47 @@ test('bearings give the native answer', () => {
   console.log(`solver: ${((user + system) / 1000).toFixed(0)} ms of processor time for ten bearings`);
 });
 
+/** Twenty bearings to about where the demo's emitter is, each from a stand of its own, as rows of the request's table. */
+function more({ files: [{ text }] }) {
+  const columns = text.split('\n')[0].split(',');
+  return Array.from({ length: 20 }, (_, i) => {
+    const [around, off] = [(i * 2.4) % (2 * Math.PI), 4 * Math.sin(5 * i)];
+    const [lat, lon] = [46.956 + 0.004 * Math.cos(around), -118.3563 + 0.004 * Math.sin(around) / Math.cos(0.8195)];
+    const cells = { id: `N${i}`, lat_wgs84: lat.toFixed(6), lon_wgs84: lon.toFixed(6), north_reference: 'true', operator_class: 'B',
+      bearing_deg: (((around * 180) / Math.PI + 180 + off) % 360).toFixed(1), time_utc: '2026-03-17T18:40:00Z' };
+    return `${columns.map((c) => cells[c] ?? '').join(',')}\n`;
+  });
+}
+
+test('a bearing more with 600 levels: the first answer has the areas of the whole one, and asks little that is new', () => {
+  const { request } = native('bearings.csv', 'walk_log.csv', 'walk.gpx');
+  const timed = (asking) => {
+    const begun = process.cpuUsage();
+    const reply = asked(asking);
+    const { user, system } = process.cpuUsage(begun);
+    return [(user + system) / 1000, reply];
+  };
+  const first = { ...request, first: true, advice: false };
+  const [cold] = timed(first);
+  const [bearings, ...rest] = request.files;
+  let last;
+  const times = more(request).map((row) => {
+    last = [{ ...bearings, text: bearings.text + row }, ...rest];
+    const [time, reply] = timed({ ...first, files: last });
+    assert.equal(reply.first, true);
+    assert.match(reply.answer.summary, /Not checked yet/);
+    return time;
+  }).sort((a, b) => a - b);
+  const [whole, reply] = timed({ ...request, files: last, advice: false });
+  const quick = asked({ ...first, files: last });
+  assert.deepEqual(quick.quoted, reply.quoted);
+  assert.deepEqual(quick.answer.regions, reply.answer.regions);
+  assert.deepEqual(quick.answer.places, reply.answer.places);
+  assert.equal(reply.first, false);
+  const ms = (t) => t.toFixed(0);
+  console.log(`solver with ${reply.answer.levels.readings} levels, processor time: ${ms(cold)} ms at first; with a bearing more ${ms((times[9] + times[10]) / 2)} ms (median of 20, most ${ms(times[19])} ms); all checks ${ms(whole)} ms`);
+});
+
 test('a request that means nothing is answered by a sentence', () => {
   for (const request of ['', '{', '[]', '{"files":[{"name":"a"}]}', '{"files":[],"conditions":{"north":"up"}}', '\u0000']) {
     assert.match(asked(request).error, /\w/, request);

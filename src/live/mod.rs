@@ -11,10 +11,11 @@ use crate::{
     export,
     geodesy::Place,
     ingest::Kind,
-    inquiry::{self, Document},
+    inquiry::{self, Document, Manner, Seen, Stated},
     plan::{self, Search, Setup},
+    radio::LevelPrior,
     report::{self, Answer},
-    solve::Options,
+    solve::{Memory, Options},
     streets::Streets,
 };
 
@@ -34,17 +35,45 @@ pub const NOTES: &str = "bearings.csv";
 /// Stands that the advice proposes.
 const STANDS: usize = 5;
 
+/// Requests about one case, one after another: what levels say of places is kept between them, for a new bearing does not change
+/// it. Each reply is the same as on its own.
+#[derive(Debug, Default)]
+pub struct Session {
+    memory: Memory,
+}
+
+impl Session {
+    /// As [`reply`].
+    pub fn reply(&self, request: &str) -> String {
+        match serde_json::from_str::<Request>(request) {
+            Ok(request) => self.answered(&request),
+            Err(error) => failed(&format!("The request is not understood: {error}")),
+        }
+    }
+
+    /// As [`answered`].
+    pub fn answered(&self, request: &Request) -> String {
+        match prepared(request) {
+            Ok((seen, stated, prior)) => {
+                let manner = Manner { first: request.first, memory: Some(&self.memory) };
+                match inquiry::answer_in(&manner, seen, &stated, prior.as_ref(), Options::default()) {
+                    Ok(answer) => found(request, &answer),
+                    Err(none) => without(&none),
+                }
+            }
+            Err(why) => failed(&why),
+        }
+    }
+}
+
 /// Answers a request in JSON by a reply in JSON.
 ///
 /// The reply holds `schema`; `text`, the answer in words; `answer`, as [`export::json`] writes it; `map`, as
 /// [`export::geojson`] does; `quoted`, the place quoted with all digits (`lat_deg`, `lon_deg`), or null without a place;
-/// `advice` and `advice_text` where the request asks where to stand next. A request that is not understood gives `error`, a
+/// `first`, whether it is the first answer, whose checks are still to come; `advice` and `advice_text` where the request asks where to stand next. A request that is not understood gives `error`, a
 /// sentence, instead.
 pub fn reply(request: &str) -> String {
-    match serde_json::from_str::<Request>(request) {
-        Ok(request) => answered(&request),
-        Err(error) => failed(&format!("The request is not understood: {error}")),
-    }
+    Session::default().reply(request)
 }
 
 fn failed(why: &str) -> String {
@@ -53,10 +82,12 @@ fn failed(why: &str) -> String {
 
 /// The reply to a request.
 pub fn answered(request: &Request) -> String {
-    let stated = match request.conditions.stated() {
-        Ok(stated) => stated,
-        Err(why) => return failed(&why),
-    };
+    Session::default().answered(request)
+}
+
+/// What was seen, what is stated, and what a kind of place sets.
+fn prepared(request: &Request) -> Result<(Seen, Stated, Option<LevelPrior>), String> {
+    let stated = request.conditions.stated()?;
     let bytes: Vec<(Kind, &str, Vec<u8>)> =
         request.files.iter().filter_map(|f| Some((f.kind()?, f.name.as_str(), f.bytes()))).collect();
     let meant = |kind: Kind| !request.bearings_only || matches!(kind, Kind::Bearings | Kind::Swings);
@@ -72,14 +103,11 @@ pub fn answered(request: &Request) -> String {
     let prior = match stated.environment {
         Some(environment) => match seen.prior(environment, stated.frequency) {
             Some(prior) => Some(prior),
-            None => return failed("The kind of place is stated, and no frequency is known."),
+            None => return Err("The kind of place is stated, and no frequency is known.".to_owned()),
         },
         None => None,
     };
-    match inquiry::answer(seen, &stated, prior.as_ref(), Options::default()) {
-        Ok(answer) => found(request, &answer),
-        Err(none) => without(&none),
-    }
+    Ok((seen, stated, prior))
 }
 
 fn found(request: &Request, answer: &Answer) -> String {
@@ -88,9 +116,10 @@ fn found(request: &Request, answer: &Answer) -> String {
     let advice = if request.advice { Some(advised(request, answer)) } else { None };
     let (advice, advice_text) =
         advice.map_or((Value::Null.to_string(), Value::Null), |(json, text)| (json, Value::from(text)));
+    let text = if request.first { report::wrapped(&answer.summary(), "", "") } else { answer.to_string() };
     written(
-        &quoted,
-        &answer.to_string(),
+        (&quoted, request.first),
+        &text,
         (&export::json(answer), &export::geojson(answer)),
         (&advice, &advice_text),
     )
@@ -100,18 +129,18 @@ fn without(none: &inquiry::NoPlace) -> String {
     let text = report::wrapped(&none.why, "", "");
     let (answer, map) =
         (export::json_without(&none.why, &none.findings), export::geojson_without(&none.why, &none.findings));
-    written(&Value::Null, &text, (&answer, &map), ("null", &Value::Null))
+    written((&Value::Null, false), &text, (&answer, &map), ("null", &Value::Null))
 }
 
 /// The texts of `export` are JSON already.
 fn written(
-    quoted: &Value,
+    (quoted, first): (&Value, bool),
     text: &str,
     (answer, map): (&str, &str),
     (advice, advice_text): (&str, &Value),
 ) -> String {
     format!(
-        "{{\"schema\":\"{SCHEMA}\",\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice}}}\n",
+        "{{\"schema\":\"{SCHEMA}\",\n\"first\":{first},\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice}}}\n",
         Value::from(text),
     )
 }
@@ -129,4 +158,56 @@ fn advised(request: &Request, answer: &Answer) -> (String, String) {
         advice.from_last_stand();
     }
     (export::advice_json(&advice), report::advice(&advice))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BEARINGS: &str = include_str!("../../fixtures/demo/bearings.csv");
+    const LOG: &str = include_str!("../../fixtures/demo/walk_log.csv");
+    const TRACK: &str = include_str!("../../fixtures/demo/walk.gpx");
+
+    /// The demo with the first minutes of its walk, and `more` bearings.
+    fn asked(first: bool, more: usize) -> Request {
+        let log: Vec<&str> = LOG.lines().take(120).collect();
+        let mut bearings = BEARINGS.to_owned();
+        for i in 0..more {
+            bearings += &format!("N{i},Z,2026-03-17T18:40:00Z,,46.95{i},-118.3513,,,,,268,true,,B,,,,,,,\n");
+        }
+        let file = |name: &str, kind: &str, text: &str| File::new(name, kind, text.as_bytes());
+        let files = vec![
+            file("bearings.csv", "bearings", &bearings),
+            file("walk_log.csv", "levels", &log.join("\n")),
+            file("walk.gpx", "track", TRACK),
+        ];
+        Request { files, first, ..Request::default() }
+    }
+
+    fn told(reply: &str) -> Value {
+        serde_json::from_str(reply).unwrap()
+    }
+
+    #[test]
+    fn a_session_says_what_single_requests_say() {
+        let session = Session::default();
+        for more in 0..3 {
+            let request = asked(true, more);
+            assert_eq!(session.answered(&request), answered(&request));
+        }
+    }
+
+    #[test]
+    fn the_first_answer_has_the_places_of_the_whole_one_and_says_what_is_still_to_come() {
+        let session = Session::default();
+        let [first, whole] = [true, false].map(|first| told(&session.answered(&asked(first, 1))));
+        assert_eq!(first["quoted"], whole["quoted"]);
+        for part in ["places", "regions", "levels"] {
+            assert_eq!(first["answer"][part], whole["answer"][part], "{part}");
+        }
+        assert_eq!([&first["first"], &whole["first"]], [&Value::from(true), &Value::from(false)]);
+        let summary = |v: &Value| v["answer"]["summary"].as_str().unwrap().to_owned();
+        assert!(summary(&first).contains("Not checked yet"));
+        assert!(!summary(&whole).contains("Not checked yet"));
+    }
 }

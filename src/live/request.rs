@@ -41,6 +41,9 @@ pub struct Request {
     /// Whether levels and sectors are left aside, which is much quicker.
     #[serde(default)]
     pub bearings_only: bool,
+    /// Whether only the first answer is wanted: places and regions are those of the whole one, and the checks are still to come.
+    #[serde(default)]
+    pub first: bool,
 }
 
 /// Words for kinds of files.

@@ -59,6 +59,9 @@ pub struct Answer {
     pub findings: Vec<Finding>,
     /// Cautions that the notes set off.
     pub cautions: Vec<Caution>,
+    /// Whether the checks are still to come: other treatments of north, each kind alone, two places, a drift, and how far the place
+    /// moves without each bearing.
+    pub unchecked: bool,
 }
 
 /// What one kind of evidence says without the others.
@@ -132,16 +135,20 @@ pub struct Notes {
     pub findings: Vec<Finding>,
     /// Cautions that the notes set off.
     pub cautions: Vec<Caution>,
+    /// Whether the checks are still to come.
+    pub unchecked: bool,
 }
 
 /// Gathers regions, ellipse and record of a fit.
 pub fn answer(fit: Fit, notes: Notes) -> Answer {
-    let Notes { bearings, levels, turned, sectors, kinds, two, drift, audit, findings, cautions } = notes;
+    let Notes { bearings, levels, turned, sectors, kinds, two, drift, audit, findings, cautions, unchecked } =
+        notes;
     let law = fit.law();
     let alone = kinds.alone.iter().map(|k| Alone::of(k, fit.quoted())).collect();
     let kinds_p = kinds.p;
-    let record = fit.record(&bearings);
-    let (spots, crossings) = (spots(&fit), crossings(&fit, &bearings));
+    let record = if unchecked { fit.first_record(&bearings) } else { fit.record(&bearings) };
+    let (spots, crossings) =
+        if unchecked { Default::default() } else { (spots(&fit), crossings(&fit, &bearings)) };
     let regions = Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95]);
     let ellipse = fit.modes().first().and_then(|m| m.covariance).and_then(Ellipse::one_sigma);
     let scale = match record.agreement.judgement {
@@ -171,6 +178,7 @@ pub fn answer(fit: Fit, notes: Notes) -> Answer {
         audit,
         findings,
         cautions,
+        unchecked,
     }
 }
 
@@ -222,6 +230,9 @@ impl Answer {
         }
         if !self.doubtful() && self.north_untold().next().is_some() {
             out += " North cannot be checked from these bearings: see the audit of north.";
+        }
+        if self.unchecked {
+            out += " Not checked yet: whether north is right, and whether the observations agree on one place that stays.";
         }
         out += &self.two.as_ref().map_or(String::new(), two::sentence);
         out += &self.drift.as_ref().map_or(String::new(), drift::sentence);

@@ -48,12 +48,10 @@ impl TwoPlaces {
             region: Region::of(fit, Confidence::P95),
             bearings: ids(Some(k)),
         };
-        let [first, second] = &pair.places;
-        pair.clear().then(|| Self {
-            places: [one(0, first), one(1, second)],
-            factor: pair.gain.exp(),
-            neither: ids(None),
-            at_once: at_once(pair, bearings),
+        pair.clear().then(|| {
+            let [first, second] = pair.places();
+            let places = [one(0, &first), one(1, &second)];
+            Self { places, factor: pair.gain.exp(), neither: ids(None), at_once: at_once(pair, bearings) }
         })
     }
 

@@ -5,39 +5,70 @@
 //! nodes n and k, n those that all bearings share and k the error of crew c's compass, i the bearings of that crew, f the lobe of [`super::lobe`], εᵢ the foreign share after front and back levels, βᵢ the chance of
 //! being reversed, and p₀ ∝ (a² + d²)^(−3/2), the bivariate Cauchy density about the stands' centre.
 
+//!
+//! A foreign bearing may share a place with others. Most places are seen by a few bearings only: for the rest a foreign bearing
+//! has the even density (1 − ρ)/2π whatever the place, so that the product over all bearings is taken once, and each place
+//! corrects it by the bearings that may point there.
+
+mod look;
+mod nodal;
+#[cfg(test)]
+mod tests;
+
 use std::f64::consts::TAU;
 
 use crate::solve::{
+    density::look::{Look, Shape},
     front::Front,
-    lobe::{concentration, exp_negative, peak_squared},
+    lobe::{concentration, peak_squared},
     nodes::{Node, Nodes},
     options::{Loss, Options},
-    scene::{Scene, Sight, TAIL, geodesic_miss},
+    scene::{Scene, Sight, TAIL},
 };
 
 /// How many points are evaluated side by side.
 pub const LANES: usize = 8;
 
-/// Points of the plane side by side: metres east, metres north.
-pub type Batch = ([f64; LANES], [f64; LANES]);
+/// A number for each of the points.
+pub(crate) type Lanes = [f64; LANES];
 
-/// Above this concentration (errors below about 13°) a lobe is below e^−18 of its peak at right angles to it, a
-/// hundred-thousandth of the least foreign density that matters, and is taken as zero on the other side.
-const SHARP: f64 = 18.0;
+const ONE: Lanes = [1.0; LANES];
+
+/// Points of the plane side by side: metres east, metres north.
+pub type Batch = (Lanes, Lanes);
 
 /// Products of this many factors stay within the range of a double: each lies between 1e-8 and 1e4.
-const RESCALE_EVERY: usize = 24;
+const CHUNK: usize = 24;
+
+/// A bearing is taken to see a shared place where that raises its foreign density by more than this part.
+const SEES: f64 = 1e-6;
 
 /// The density of one scene, ready to evaluate.
 #[derive(Clone, Debug)]
 pub struct Density<'a> {
     pub(super) scene: &'a Scene,
-    /// Weights of the combinations of nodes that all bearings share.
+    /// Weights of the combinations of nodes that all bearings share: by error of north, by scale, then `slots` of them.
     weights: Vec<f64>,
-    /// Weights of the errors of one compass.
-    compass: Vec<f64>,
+    crews: Vec<Crew>,
     bearings: Vec<Prepared>,
+    /// Number of scale nodes.
+    scales: usize,
+    /// Foreign nodes without a place that foreign bearings share, and for each such place foreign nodes.
+    slots: usize,
+    /// Number of places that foreign bearings may share.
+    places: usize,
+    /// Density of a foreign bearing that does not see a shared place.
+    even: f64,
     loss: Loss,
+}
+
+/// Bearings of one compass.
+#[derive(Clone, Debug)]
+struct Crew {
+    /// Weights of the errors of the compass.
+    compass: Vec<f64>,
+    /// Numbers of the bearings.
+    members: Vec<usize>,
 }
 
 /// One call of [`Density::evaluate`], to be run with the widest vectors that the processor has. Wider vectors give the
@@ -49,7 +80,7 @@ struct Evaluation<'d, 's, 'p, const BOUND: bool> {
 }
 
 impl<const BOUND: bool> pulp::NullaryFnOnce for Evaluation<'_, '_, '_, BOUND> {
-    type Output = [f64; LANES];
+    type Output = Lanes;
 
     #[inline(always)]
     fn call(self) -> Self::Output {
@@ -57,20 +88,55 @@ impl<const BOUND: bool> pulp::NullaryFnOnce for Evaluation<'_, '_, '_, BOUND> {
     }
 }
 
-/// Probability of a bearing of being direct and of being reversed, at each combination of nodes.
-type Parts = Vec<(f64, f64)>;
+/// The same for [`Density::compass_weights`].
+struct Weighing<'d, 's, 'p> {
+    density: &'d Density<'s>,
+    points: &'p Batch,
+}
+
+impl pulp::NullaryFnOnce for Weighing<'_, '_, '_> {
+    type Output = Vec<Vec<Lanes>>;
+
+    #[inline(always)]
+    fn call(self) -> Self::Output {
+        self.density.weigh(self.points)
+    }
+}
 
 /// What the inner loop needs of a bearing at every node.
 #[derive(Clone, Debug)]
 struct Prepared {
-    /// Sine and cosine of the shared error, by offset node.
+    /// Sine and cosine of the shared error: by error of the compass, then of north.
     turns: Vec<(f64, f64)>,
     /// Variances of the reading and of the stand's position, by scale node: where readings are worse than stated, positions
     /// often are too (streets between high buildings).
     variances: Vec<(f64, f64)>,
-    /// Weights of direct and of foreign, the latter as density on the circle: by offset node; in each, by foreign
-    /// node without a place that foreign bearings share, then for each such place by foreign node.
-    shares: Vec<Vec<(f64, f64)>>,
+    /// Greatest density of the lobe, by scale node.
+    highest: Vec<f64>,
+    /// Probability of being direct, and density of being foreign, by foreign node without a shared place.
+    plain: Vec<(f64, f64)>,
+    /// Probabilities of being direct and foreign, by foreign node with a shared place.
+    shared: Vec<(f64, f64)>,
+    /// By turn: the shared places that it may point at, with what these add to the even density.
+    pointing: Vec<Vec<(usize, f64)>>,
+}
+
+/// Views of the bearings on a batch of points.
+struct Views {
+    looks: Vec<Look>,
+    /// By bearing, then by scale.
+    shapes: Vec<Shape>,
+    radius: f64,
+}
+
+/// Room for one block of slots.
+struct Room {
+    /// A product for each slot.
+    slots: Vec<Lanes>,
+    /// Products without any shared place seen, by foreign node.
+    even: Vec<Lanes>,
+    /// Cosines of the misses of some bearings from front and back lobe at one turn.
+    misses: Vec<(Lanes, Lanes)>,
 }
 
 impl<'a> Density<'a> {
@@ -79,9 +145,11 @@ impl<'a> Density<'a> {
         let mixture = options.loss == Loss::Mixture;
         let nodes = Nodes::of(scene, options);
         let fronts = if mixture { scene.fronts.as_slice() } else { &[] };
-        let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture, fronts)).collect();
+        let even = (1.0 - fronts.first().map_or(0.0, |f| f.share)) / TAU;
+        let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture, (fronts, even))).collect();
         let shared: f64 = fronts.iter().map(|f| f.weight).sum();
-        let mut weights = Vec::with_capacity(nodes.combinations(fronts.len()) / nodes.compass.len());
+        let slots = nodes.foreign.len() + fronts.len() * nodes.shared.len();
+        let mut weights = Vec::with_capacity(nodes.north.len() * nodes.scale.len() * slots);
         for n in &nodes.north {
             for s in &nodes.scale {
                 weights.extend(nodes.foreign.iter().map(|f| n.1 * s.1 * f.1 * (1.0 - shared)));
@@ -90,12 +158,18 @@ impl<'a> Density<'a> {
                 }
             }
         }
-        let compass = nodes.compass.iter().map(|c| c.1).collect();
-        Self { scene, weights, compass, bearings, loss: options.loss }
+        let members = |crew: usize| (0..scene.sights.len()).filter(move |&i| scene.sights[i].whose == crew);
+        let crew = |(number, compass): (usize, &Vec<Node>)| Crew {
+            compass: compass.iter().map(|c| c.1).collect(),
+            members: members(number).collect(),
+        };
+        let crews = nodes.compass.iter().enumerate().map(crew).collect();
+        let (scales, places) = (nodes.scale.len(), fronts.len());
+        Self { scene, weights, crews, bearings, scales, slots, places, even, loss: options.loss }
     }
 
     /// Natural logarithm of the density (up to a constant) at each point.
-    pub fn at(&self, points: &Batch) -> [f64; LANES] {
+    pub fn at(&self, points: &Batch) -> Lanes {
         let mut logs = pulp::Arch::new().dispatch(Evaluation::<false> { density: self, points, radius: 0.0 });
         self.add_others(&mut logs, points);
         logs
@@ -107,7 +181,7 @@ impl<'a> Density<'a> {
     }
 
     /// Adds what other evidence than bearings says.
-    fn add_others(&self, logs: &mut [f64; LANES], points: &Batch) {
+    fn add_others(&self, logs: &mut Lanes, points: &Batch) {
         for evidence in self.scene.others.iter() {
             for (log, other) in logs.iter_mut().zip(evidence.at(points)) {
                 *log += other;
@@ -116,7 +190,7 @@ impl<'a> Density<'a> {
     }
 
     /// An upper bound of the log density over the discs of `radius` metres around each point.
-    pub fn bound(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+    pub fn bound(&self, points: &Batch, radius: f64) -> Lanes {
         let mut logs = pulp::Arch::new().dispatch(Evaluation::<true> { density: self, points, radius });
         self.add_others(&mut logs, points);
         for evidence in self.scene.others.iter() {
@@ -129,7 +203,7 @@ impl<'a> Density<'a> {
 
     /// The finest length on which the density can vary at each point: the least cross-range error of any bearing at the
     /// nearest point of the disc of `radius`, over the square root of their number.
-    pub fn finest(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+    pub fn finest(&self, points: &Batch, radius: f64) -> Lanes {
         let mut least = [f64::INFINITY; LANES];
         for sight in &self.scene.sights {
             let variance = (sight.sigma * sight.scaled(-2.0)).powi(2);
@@ -154,217 +228,298 @@ impl<'a> Density<'a> {
         self.at(&([east; LANES], [north; LANES]))[0]
     }
 
+    /// By crew, by error of its compass: how probable that error is if the emitter is at each point, by that crew's bearings.
+    pub fn compass_weights(&self, points: &Batch) -> Vec<Vec<Lanes>> {
+        pulp::Arch::new().dispatch(Weighing { density: self, points })
+    }
+
     #[inline(always)]
-    fn evaluate<const BOUND: bool>(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+    fn evaluate<const BOUND: bool>(&self, points: &Batch, radius: f64) -> Lanes {
         let mut logs = self.prior::<BOUND>(points, radius);
-        let combinations = self.combinations();
-        let mut all = vec![[1.0; LANES]; combinations * self.scene.crews];
-        for (i, (sight, prepared)) in self.scene.sights.iter().zip(&self.bearings).enumerate() {
-            let look = Look::at(sight, self.scene, points);
-            let products = &mut all[sight.whose * combinations..][..combinations];
-            match self.loss {
-                Loss::Mixture => self.multiply::<BOUND>(products, sight, prepared, &look, radius),
-                Loss::Classic(loss) => {
-                    for (product, turn) in products.iter_mut().zip(&prepared.turns) {
-                        for l in 0..LANES {
-                            let sigma =
-                                (sight.sigma.powi(2) + sight.position * look.inverse_square[l]).sqrt();
-                            let (c, s) = look.turned::<BOUND>(l, *turn, radius);
-                            product[l] *= (-loss.rho(s.atan2(c) / sigma)).exp().max(1e-300);
-                        }
-                    }
+        if let Loss::Classic(loss) = self.loss {
+            self.classic::<BOUND>(loss, points, radius, &mut logs);
+            return logs;
+        }
+        let views = self.views::<BOUND>(points, radius);
+        let mut room = self.room();
+        let mut total = vec![ONE; self.weights.len()];
+        let mut mean = vec![[0.0; LANES]; self.weights.len()];
+        let mut taken = 0;
+        for crew in &self.crews {
+            mean.fill([0.0; LANES]);
+            if crew.members.len() > CHUNK {
+                let all = self.products::<BOUND>(crew, &views, &mut room, &mut logs);
+                for (part, weight) in all.chunks_exact(mean.len()).zip(&crew.compass) {
+                    add(&mut mean, part, *weight);
                 }
+            } else {
+                self.averaged::<BOUND>(crew, &views, &mut room, &mut mean);
             }
-            if (i + 1) % RESCALE_EVERY == 0 || self.loss != Loss::Mixture {
-                all.chunks_exact_mut(combinations).for_each(|products| rescale(products, &mut logs));
+            taken += crew.members.len();
+            if taken > CHUNK {
+                rescale(&mut mean, &mut logs);
+                rescale(&mut total, &mut logs);
+                taken = crew.members.len();
+            }
+            multiply(&mut total, &mean);
+        }
+        let mut sums = [0.0; LANES];
+        for (part, weight) in total.iter().zip(&self.weights) {
+            for l in 0..LANES {
+                sums[l] += weight * part[l];
             }
         }
-        let sums = self.summed(&all);
         for l in 0..LANES {
             logs[l] += sums[l].ln();
         }
         logs
     }
 
-    /// Number of combinations of nodes for one crew.
-    fn combinations(&self) -> usize {
-        self.compass.len() * self.weights.len()
+    /// The same for a classic loss; there is no error of the compass then.
+    #[inline(always)]
+    fn classic<const BOUND: bool>(
+        &self,
+        loss: crate::numeric::loss::Loss,
+        points: &Batch,
+        radius: f64,
+        logs: &mut Lanes,
+    ) {
+        let mut products: Vec<Lanes> = self.weights.iter().map(|w| [*w; LANES]).collect();
+        for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
+            let look = Look::at(sight, self.scene, points);
+            for (product, turn) in products.iter_mut().zip(&prepared.turns) {
+                for l in 0..LANES {
+                    let sigma = (sight.sigma.powi(2) + sight.position * look.inverse_square[l]).sqrt();
+                    let (c, s) = look.turned::<BOUND>(l, *turn, radius);
+                    product[l] *= (-loss.rho(s.atan2(c) / sigma)).exp().max(1e-300);
+                }
+            }
+            rescale(&mut products, logs);
+        }
+        for l in 0..LANES {
+            logs[l] += products.iter().map(|p| p[l]).sum::<f64>().ln();
+        }
     }
 
-    /// Averages over the errors of each crew's compass, then over the nodes that all bearings share.
     #[inline(always)]
-    fn summed(&self, all: &[[f64; LANES]]) -> [f64; LANES] {
-        let shared = self.weights.len();
-        let mut sums = [0.0; LANES];
-        for (i, weight) in self.weights.iter().enumerate() {
-            let mut product = [*weight; LANES];
-            for crew in all.chunks_exact(self.combinations()) {
-                let mut mean = [0.0; LANES];
-                for (k, w) in self.compass.iter().enumerate() {
+    fn weigh(&self, points: &Batch) -> Vec<Vec<Lanes>> {
+        let views = self.views::<false>(points, 0.0);
+        let mut room = self.room();
+        let mut unused = [0.0; LANES];
+        let mut out = Vec::with_capacity(self.crews.len());
+        for crew in &self.crews {
+            let all = self.products::<false>(crew, &views, &mut room, &mut unused);
+            let mut sums = Vec::with_capacity(crew.compass.len());
+            let mut whole = [0.0; LANES];
+            for (part, compass) in all.chunks_exact(self.weights.len()).zip(&crew.compass) {
+                let mut sum = [0.0; LANES];
+                for (part, weight) in part.iter().zip(&self.weights) {
                     for l in 0..LANES {
-                        mean[l] += w * crew[k * shared + i][l];
+                        sum[l] += compass * weight * part[l];
                     }
                 }
                 for l in 0..LANES {
-                    product[l] *= mean[l];
+                    whole[l] += sum[l];
+                }
+                sums.push(sum);
+            }
+            for sum in &mut sums {
+                for l in 0..LANES {
+                    sum[l] /= whole[l];
                 }
             }
-            for l in 0..LANES {
-                sums[l] += product[l];
-            }
+            out.push(sums);
         }
-        sums
+        out
     }
 
-    /// Multiplies every combination's product by this bearing's factor.
+    fn room(&self) -> Room {
+        let each = self.bearings.first().map_or(0, |b| b.shared.len());
+        Room {
+            slots: vec![ONE; self.slots],
+            even: vec![ONE; each],
+            misses: Vec::with_capacity(CHUNK.min(self.bearings.len())),
+        }
+    }
+
     #[inline(always)]
-    fn multiply<const BOUND: bool>(
-        &self,
-        products: &mut [[f64; LANES]],
-        sight: &Sight,
-        prepared: &Prepared,
-        look: &Look,
-        radius: f64,
-    ) {
-        let mut slots = products.chunks_exact_mut(prepared.shares[0].len());
-        for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
-            let (toward, away) = look.lobes::<BOUND>(*turn, radius);
-            for (variance, position) in &prepared.variances {
-                let (front, back) = if BOUND {
-                    look.highest(*variance, *position, &toward, &away, radius)
-                } else {
-                    look.densities(*variance, *position, &toward)
-                };
-                let slot = slots.next().expect("one slot per offset and scale node");
-                for (product, (direct, foreign)) in slot.iter_mut().zip(shares) {
-                    // In locals of its own: through the slice the compiler takes one lane at a time.
-                    let mut lanes = *product;
-                    for l in 0..LANES {
-                        lanes[l] *= direct * front[l] + (sight.reversed * back[l] + foreign);
-                    }
-                    *product = lanes;
+    fn views<const BOUND: bool>(&self, points: &Batch, radius: f64) -> Views {
+        let mut looks = Vec::with_capacity(self.bearings.len());
+        let mut shapes = Vec::with_capacity(self.bearings.len() * self.scales);
+        for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
+            let look = Look::at(sight, self.scene, points);
+            for (variances, highest) in prepared.variances.iter().zip(&prepared.highest) {
+                shapes.push(Shape::of::<BOUND>(&look, *variances, *highest, radius));
+            }
+            looks.push(look);
+        }
+        Views { looks, shapes, radius }
+    }
+
+    /// Adds to `mean` the likelihood of a crew's few bearings, averaged over the errors of its compass.
+    #[inline(always)]
+    fn averaged<const BOUND: bool>(&self, crew: &Crew, views: &Views, room: &mut Room, mean: &mut [Lanes]) {
+        let norths = self.weights.len() / (self.scales * self.slots);
+        for (k, weight) in crew.compass.iter().enumerate() {
+            for north in 0..norths {
+                let turn = k * norths + north;
+                self.turn::<BOUND>(&crew.members, views, room, turn);
+                for scale in 0..self.scales {
+                    self.block(&crew.members, views, room, (turn, scale));
+                    let first = (north * self.scales + scale) * self.slots;
+                    add(&mut mean[first..first + self.slots], &room.slots, *weight);
                 }
             }
+        }
+    }
+
+    /// The likelihood of a crew's bearings at each combination of its nodes.
+    #[inline(always)]
+    fn products<const BOUND: bool>(
+        &self,
+        crew: &Crew,
+        views: &Views,
+        room: &mut Room,
+        logs: &mut Lanes,
+    ) -> Vec<Lanes> {
+        let mut all = vec![ONE; crew.compass.len() * self.weights.len()];
+        let turns = crew.compass.len() * self.weights.len() / (self.scales * self.slots);
+        for some in crew.members.chunks(CHUNK) {
+            let mut blocks = all.chunks_exact_mut(self.slots);
+            for turn in 0..turns {
+                self.turn::<BOUND>(some, views, room, turn);
+                for scale in 0..self.scales {
+                    self.block(some, views, room, (turn, scale));
+                    if let Some(block) = blocks.next() {
+                        multiply(block, &room.slots);
+                    }
+                }
+            }
+            rescale(&mut all, logs);
+        }
+        all
+    }
+
+    /// Misses of some bearings at one error of direction.
+    #[inline(always)]
+    fn turn<const BOUND: bool>(&self, some: &[usize], views: &Views, room: &mut Room, turn: usize) {
+        room.misses.clear();
+        for &i in some {
+            room.misses.push(views.looks[i].lobes::<BOUND>(self.bearings[i].turns[turn], views.radius));
+        }
+    }
+
+    /// The likelihood of some bearings at one error of direction and one scale of errors, for every slot.
+    #[inline(always)]
+    fn block(&self, some: &[usize], views: &Views, room: &mut Room, (turn, scale): (usize, usize)) {
+        room.slots.fill(ONE);
+        room.even.fill(ONE);
+        let each = room.even.len();
+        for (&i, (toward, away)) in some.iter().zip(&room.misses) {
+            let (front, back) = views.shapes[i * self.scales + scale].densities(toward, away);
+            let (sight, prepared) = (&self.scene.sights[i], &self.bearings[i]);
+            let plain = prepared.plain.len();
+            for (product, (direct, foreign)) in room.slots.iter_mut().zip(&prepared.plain) {
+                // In locals of its own: through the slice the compiler takes one lane at a time.
+                let mut lanes = *product;
+                for l in 0..LANES {
+                    lanes[l] *= direct * front[l] + (sight.reversed * back[l] + foreign);
+                }
+                *product = lanes;
+            }
+            let pointing = &prepared.pointing[turn];
+            for (e, (direct, foreign)) in prepared.shared.iter().enumerate() {
+                let mut factor = [0.0; LANES];
+                let mut lanes = room.even[e];
+                for l in 0..LANES {
+                    factor[l] = direct * front[l] + (sight.reversed * back[l] + foreign * self.even);
+                    lanes[l] *= factor[l];
+                }
+                room.even[e] = lanes;
+                if pointing.is_empty() {
+                    continue;
+                }
+                for l in 0..LANES {
+                    factor[l] = foreign / factor[l];
+                }
+                for (place, more) in pointing {
+                    let slot = plain + place * each + e;
+                    let mut lanes = room.slots[slot];
+                    for l in 0..LANES {
+                        lanes[l] *= 1.0 + factor[l] * more;
+                    }
+                    room.slots[slot] = lanes;
+                }
+            }
+        }
+        // What is left over at the front is without a shared place.
+        let Room { slots, even, .. } = room;
+        for places in slots.rchunks_exact_mut(each.max(1)).take(self.places) {
+            multiply(places, even);
         }
     }
 
     /// Log of the prior density of the place (and, for bounds, its greatest value in the disc).
     #[inline(always)]
-    fn prior<const BOUND: bool>(&self, points: &Batch, radius: f64) -> [f64; LANES] {
+    fn prior<const BOUND: bool>(&self, points: &Batch, radius: f64) -> Lanes {
         let knee = self.scene.knee.powi(2);
-        std::array::from_fn(|l| {
-            let d = points.0[l].hypot(points.1[l]);
+        let mut out = [0.0; LANES];
+        for l in 0..LANES {
+            let d = (points.0[l] - self.scene.middle.x).hypot(points.1[l] - self.scene.middle.y);
             let d = if BOUND { (d - radius).max(0.0) } else { d };
-            -TAIL * (knee + d * d).ln()
-        })
-    }
-
-    /// For each crew the weight of every combination of nodes given the place, its compass's errors first; and the probability of each
-    /// bearing being direct and being reversed at each of them.
-    fn at_nodes(&self, east: f64, north: f64) -> (Vec<Vec<f64>>, Vec<Parts>) {
-        let points = ([east; LANES], [north; LANES]);
-        let prior: Vec<f64> = self.compass.iter().flat_map(|w| vec![w.ln(); self.weights.len()]).collect();
-        let mut logs = vec![prior; self.scene.crews];
-        let mut parts: Vec<Parts> = Vec::with_capacity(self.bearings.len());
-        for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
-            let look = Look::at(sight, self.scene, &points);
-            let logs = &mut logs[sight.whose];
-            let mut here = Vec::with_capacity(logs.len());
-            for (turn, shares) in prepared.turns.iter().zip(&prepared.shares) {
-                let (toward, away) = look.lobes::<false>(*turn, 0.0);
-                for (variance, position) in &prepared.variances {
-                    let k = concentration(variance + position * look.inverse_square[0]);
-                    let peak = peak_squared(k).sqrt();
-                    let front = peak * exp_negative(k * (toward[0] - 1.0));
-                    let back = peak * exp_negative(k * (away[0] - 1.0)) * sight.reversed;
-                    for (direct, foreign) in shares {
-                        let total = direct * front + back + foreign;
-                        logs[here.len()] += total.ln();
-                        here.push((direct * front / total, back / total));
-                    }
-                }
-            }
-            parts.push(here);
+            out[l] = -TAIL * (knee + d * d).ln();
         }
-        (self.posterior_of_nodes(&logs), parts)
-    }
-
-    /// Weights for each crew from the logarithms of each crew's own products.
-    fn posterior_of_nodes(&self, logs: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        let shared = self.weights.len();
-        let total =
-            |crew: &Vec<f64>, i: usize| log_sum((0..self.compass.len()).map(|k| crew[k * shared + i]));
-        let sums: Vec<Vec<f64>> =
-            logs.iter().map(|crew| (0..shared).map(|i| total(crew, i)).collect()).collect();
-        let all: Vec<f64> = (0..shared)
-            .map(|i| self.weights[i].ln() + sums.iter().map(|crew| crew[i]).sum::<f64>())
-            .collect();
-        let of = |(crew, sums): (&Vec<f64>, &Vec<f64>)| {
-            let log = |(c, log): (usize, &f64)| log + all[c % shared] - sums[c % shared];
-            normalised(&crew.iter().enumerate().map(log).collect::<Vec<f64>>())
-        };
-        logs.iter().zip(&sums).map(of).collect()
-    }
-
-    /// The probability of each bearing being direct and being reversed given the place, averaged over the nodes.
-    pub fn verdicts(&self, east: f64, north: f64) -> Vec<(f64, f64)> {
-        let (weights, parts) = self.at_nodes(east, north);
-        parts
-            .iter()
-            .zip(&self.scene.sights)
-            .map(|(p, sight)| {
-                let weights = &weights[sight.whose];
-                let mean =
-                    |f: fn(&(f64, f64)) -> f64| p.iter().zip(weights).map(|(x, w)| f(x) * w).sum::<f64>();
-                (mean(|x| x.0), mean(|x| x.1))
-            })
-            .collect()
-    }
-
-    /// The weight of every combination of nodes given the place, for the crew with the most bearings; they sum to 1. Errors of
-    /// the compass come first, then those of north, then scales, then foreign shares.
-    pub fn node_weights(&self, east: f64, north: f64) -> Vec<f64> {
-        self.at_nodes(east, north).0.swap_remove(0)
+        out
     }
 }
 
-/// Logarithm of the sum of numbers given by their logarithms.
-fn log_sum(logs: impl Iterator<Item = f64> + Clone) -> f64 {
-    let top = logs.clone().fold(f64::NEG_INFINITY, f64::max);
-    if top == f64::NEG_INFINITY { top } else { top + logs.map(|l| (l - top).exp()).sum::<f64>().ln() }
+#[inline(always)]
+fn multiply(products: &mut [Lanes], by: &[Lanes]) {
+    for (product, factor) in products.iter_mut().zip(by) {
+        let mut lanes = *product;
+        for l in 0..LANES {
+            lanes[l] *= factor[l];
+        }
+        *product = lanes;
+    }
 }
 
-/// Weights that sum to 1 from their logarithms.
-fn normalised(logs: &[f64]) -> Vec<f64> {
-    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
-    let sum: f64 = weights.iter().sum();
-    weights.iter().map(|w| w / sum).collect()
+#[inline(always)]
+fn add(sums: &mut [Lanes], parts: &[Lanes], weight: f64) {
+    for (sum, part) in sums.iter_mut().zip(parts) {
+        let mut lanes = *sum;
+        for l in 0..LANES {
+            lanes[l] += weight * part[l];
+        }
+        *sum = lanes;
+    }
 }
 
-fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, fronts: &[Front]) -> Prepared {
+fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, (fronts, even): (&[Front], f64)) -> Prepared {
+    let offsets = nodes.offsets(sight.whose);
     let turns: Vec<(f64, f64)> =
-        nodes.offsets().iter().map(|n| (n.north * sight.shared + n.compass).sin_cos()).collect();
-    let shares = |turn: &(f64, f64)| {
-        let at = |f: &Node, density: f64| {
-            let (direct, foreign) = if mixture { shares(sight, f.0) } else { (1.0, 0.0) };
-            (direct, foreign * density)
-        };
-        let mut all: Vec<(f64, f64)> = nodes.foreign.iter().map(|f| at(f, 1.0 / TAU)).collect();
-        for front in fronts {
-            let seen = front.seen(sight, *turn);
-            all.extend(nodes.shared.iter().map(|f| at(f, seen)));
-        }
-        all
+        offsets.iter().map(|n| (n.north * sight.shared + n.compass).sin_cos()).collect();
+    let pointing = |turn: &(f64, f64)| -> Vec<(usize, f64)> {
+        let more = |(j, f): (usize, &Front)| (j, f.seen(sight, *turn) - even);
+        fronts.iter().enumerate().map(more).filter(|(_, more)| more.abs() > SEES * even).collect()
     };
+    let variances: Vec<(f64, f64)> = nodes
+        .scale
+        .iter()
+        .map(|n| sight.scaled(n.0).powi(2))
+        .map(|f| (f * sight.sigma.powi(2), f * sight.position))
+        .collect();
+    let plain = |f: &Node| {
+        let (direct, foreign) = if mixture { shares(sight, f.0) } else { (1.0, 0.0) };
+        (direct, foreign / TAU)
+    };
+    let shared = if fronts.is_empty() { &[] } else { nodes.shared.as_slice() };
     Prepared {
-        variances: nodes
-            .scale
-            .iter()
-            .map(|n| sight.scaled(n.0).powi(2))
-            .map(|f| (f * sight.sigma.powi(2), f * sight.position))
-            .collect(),
-        shares: turns.iter().map(shares).collect(),
+        highest: variances.iter().map(|v| peak_squared(concentration(v.0)).sqrt()).collect(),
+        plain: nodes.foreign.iter().map(plain).collect(),
+        shared: shared.iter().map(|f| shares(sight, f.0)).collect(),
+        pointing: turns.iter().map(pointing).collect(),
+        variances,
         turns,
     }
 }
@@ -377,7 +532,7 @@ pub(super) fn shares(sight: &Sight, e: f64) -> (f64, f64) {
 }
 
 /// Divides each lane's products by their greatest and adds its logarithm to the lane.
-fn rescale(products: &mut [[f64; LANES]], logs: &mut [f64; LANES]) {
+fn rescale(products: &mut [Lanes], logs: &mut Lanes) {
     for l in 0..LANES {
         let top = products.iter().map(|p| p[l]).fold(0.0, f64::max);
         logs[l] += top.ln();
@@ -385,138 +540,4 @@ fn rescale(products: &mut [[f64; LANES]], logs: &mut [f64; LANES]) {
             product[l] /= top;
         }
     }
-}
-
-/// One stand's view of a batch of points.
-struct Look {
-    /// Cosine of the miss.
-    cos: [f64; LANES],
-    /// Sine of the miss (measured minus computed).
-    sin: [f64; LANES],
-    /// 1/r², per square metre.
-    inverse_square: [f64; LANES],
-    /// Factor by which the Earth's curvature widens the angle that a disc subtends.
-    slack: f64,
-}
-
-impl Look {
-    #[inline(always)]
-    fn at(sight: &Sight, scene: &Scene, points: &Batch) -> Self {
-        let mut look =
-            Self { cos: [0.0; LANES], sin: [0.0; LANES], inverse_square: [0.0; LANES], slack: 1.0 };
-        if scene.flat {
-            for l in 0..LANES {
-                let (dx, dy) = (points.0[l] - sight.east, points.1[l] - sight.north);
-                let inverse_square = 1.0 / (dx * dx + dy * dy + 1e-12);
-                let inverse = inverse_square.sqrt();
-                look.cos[l] = (sight.sin * dx + sight.cos * dy) * inverse;
-                look.sin[l] = (sight.sin * dy - sight.cos * dx) * inverse;
-                look.inverse_square[l] = inverse_square;
-            }
-        } else {
-            look.slack = 1.7;
-            for l in 0..LANES {
-                let (miss, distance) = geodesic_miss(sight, scene.place(points.0[l], points.1[l]));
-                (look.sin[l], look.cos[l]) = miss.sin_cos();
-                look.inverse_square[l] = 1.0 / (distance * distance + 1e-12);
-            }
-        }
-        look
-    }
-
-    /// Densities of the front and the back lobe for the cosine of the miss.
-    #[inline(always)]
-    fn densities(&self, variance: f64, position: f64, toward: &[f64; LANES]) -> ([f64; LANES], [f64; LANES]) {
-        let mut k = [0.0; LANES];
-        for l in 0..LANES {
-            k[l] = concentration(variance + position * self.inverse_square[l]);
-        }
-        let (mut front, mut back) = ([0.0; LANES], [0.0; LANES]);
-        if k.iter().all(|k| *k > SHARP) {
-            // Only the lobe on whose side the point lies counts: one exponential instead of two.
-            for l in 0..LANES {
-                let height = peak_squared(k[l]).sqrt() * exp_negative(k[l] * (toward[l].abs() - 1.0));
-                let ahead = f64::from(u8::from(toward[l] >= 0.0));
-                front[l] = height * ahead;
-                back[l] = height * (1.0 - ahead);
-            }
-        } else {
-            for l in 0..LANES {
-                let peak = peak_squared(k[l]).sqrt();
-                front[l] = peak * exp_negative(k[l] * (toward[l] - 1.0));
-                back[l] = peak * exp_negative(k[l] * (-toward[l] - 1.0));
-            }
-        }
-        (front, back)
-    }
-
-    /// The greatest values of [`Look::densities`] over discs: nearer by `radius` the lobe is wider, further off it is
-    /// narrower and higher.
-    #[inline(always)]
-    fn highest(
-        &self,
-        variance: f64,
-        position: f64,
-        toward: &[f64; LANES],
-        away: &[f64; LANES],
-        radius: f64,
-    ) -> ([f64; LANES], [f64; LANES]) {
-        let high = peak_squared(concentration(variance)).sqrt();
-        let (mut front, mut back) = ([0.0; LANES], [0.0; LANES]);
-        for l in 0..LANES {
-            let wide = concentration(variance + position * self.nearest_inverse_square(l, radius));
-            front[l] = high * exp_negative(wide * (toward[l] - 1.0));
-            back[l] = high * exp_negative(wide * (away[l] - 1.0));
-        }
-        (front, back)
-    }
-
-    /// 1/r² at the nearest point of the disc, or a huge figure when the disc holds the stand.
-    #[inline(always)]
-    fn nearest_inverse_square(&self, l: usize, radius: f64) -> f64 {
-        let r = 1.0 / self.inverse_square[l].sqrt();
-        let near = (r - radius).max(1e-3);
-        1.0 / (near * near)
-    }
-
-    /// Cosine and sine of the miss after the shared error; for bounds, of the least miss in the disc.
-    #[inline(always)]
-    fn turned<const BOUND: bool>(&self, l: usize, turn: (f64, f64), radius: f64) -> (f64, f64) {
-        let c = self.cos[l] * turn.1 - self.sin[l] * turn.0;
-        let s = self.sin[l] * turn.1 + self.cos[l] * turn.0;
-        if !BOUND {
-            return (c, s);
-        }
-        let least = least_miss(c, s, radius * self.inverse_square[l].sqrt() * self.slack);
-        (least, (1.0 - least * least).max(0.0).sqrt())
-    }
-
-    /// Cosines of the miss from the front lobe and from the back lobe.
-    #[inline(always)]
-    fn lobes<const BOUND: bool>(&self, turn: (f64, f64), radius: f64) -> ([f64; LANES], [f64; LANES]) {
-        let mut toward = [0.0; LANES];
-        let mut away = [0.0; LANES];
-        for l in 0..LANES {
-            let c = self.cos[l] * turn.1 - self.sin[l] * turn.0;
-            toward[l] = c;
-            away[l] = -c;
-            if BOUND {
-                let s = self.sin[l] * turn.1 + self.cos[l] * turn.0;
-                let sine = radius * self.inverse_square[l].sqrt() * self.slack;
-                toward[l] = least_miss(c, s, sine);
-                away[l] = least_miss(-c, s, sine);
-            }
-        }
-        (toward, away)
-    }
-}
-
-/// Cosine of the least miss within a disc that subtends ± asin(`sine`), for a miss of cosine `c` and sine `s`.
-#[inline(always)]
-fn least_miss(c: f64, s: f64, sine: f64) -> f64 {
-    if sine >= 1.0 {
-        return 1.0;
-    }
-    let cosine = (1.0 - sine * sine).sqrt();
-    if c >= cosine { 1.0 } else { c * cosine + s.abs() * sine }
 }

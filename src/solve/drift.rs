@@ -7,7 +7,7 @@
 use nalgebra::{Matrix2, Vector2};
 
 use crate::{
-    geodesy::{Place, PlanePoint},
+    geodesy::Place,
     instant::Instant,
     north::TrueBearing,
     numeric::quadrature,
@@ -88,8 +88,9 @@ pub fn drift(fit: &Fit, bearings: &[TrueBearing]) -> Option<Drift> {
 }
 
 /// Bearings with their times.
-struct Search<'a> {
-    scene: &'a Scene,
+struct Search {
+    /// Bearings alone, with right compasses.
+    scene: Scene,
     options: Options,
     /// Seconds after the last bearing: zero and less.
     seconds: Vec<f64>,
@@ -97,8 +98,8 @@ struct Search<'a> {
     span: f64,
 }
 
-impl<'a> Search<'a> {
-    fn of(fit: &'a Fit, bearings: &[TrueBearing]) -> Option<Self> {
+impl Search {
+    fn of(fit: &Fit, bearings: &[TrueBearing]) -> Option<Self> {
         let utc = |b: &TrueBearing| Some(b.read().time.as_ref()?.utc().as_millisecond() as f64 / 1e3);
         let times: Option<Vec<f64>> = bearings.iter().map(utc).collect();
         let times = times?;
@@ -107,18 +108,18 @@ impl<'a> Search<'a> {
         let span = -seconds.iter().copied().fold(0.0, f64::min);
         let front = FrontPrior { probability: 0.0, ..fit.options.front };
         let options = Options { front, compass: CompassPrior::none(), ..fit.options };
-        (span >= 1.0).then_some(Self { scene: &fit.scene, options, seconds, span })
+        let mut scene = fit.scene.clone().with_right_compasses();
+        (scene.fronts, scene.others) = (Vec::new(), Vec::new().into());
+        (span >= 1.0).then_some(Self { scene, options, seconds, span })
     }
 
     /// The stands as an emitter of this velocity sees them.
     fn seen(&self, velocity: &Vector2<f64>) -> Scene {
+        // The plane is flat here, so that the stands' places on the globe are not asked for.
         let mut scene = self.scene.clone();
-        (scene.compasses, scene.fronts) = (vec![(0.0, 1.0)], Vec::new());
-        scene.others = Vec::new().into();
         for (sight, t) in scene.sights.iter_mut().zip(&self.seconds) {
             sight.east -= velocity.x * t;
             sight.north -= velocity.y * t;
-            sight.place = scene.plane.to_place(PlanePoint { east: sight.east, north: sight.north });
         }
         scene
     }

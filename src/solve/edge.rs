@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use nalgebra::Vector2;
+
 use crate::solve::{
     density::{Batch, Density, LANES},
     modes::Peak,
@@ -27,11 +29,7 @@ const AROUND: u32 = 120;
 /// then closer around the best.
 pub fn edge(density: &Density, peaks: &[(Peak, f64)]) -> Edge {
     let scene = density.scene;
-    let radius = REACH * scene.within;
-    let mut directions: Vec<f64> = (0..AROUND).map(|i| TAU * f64::from(i) / f64::from(AROUND)).collect();
-    for sight in &scene.sights {
-        directions.extend(crossings(sight.east, sight.north, sight.sin, sight.cos, radius));
-    }
+    let (radius, directions) = around(scene);
     let mut best = best(density, radius, &directions);
     let mut step = TAU / f64::from(AROUND);
     for _ in 0..4 {
@@ -39,9 +37,19 @@ pub fn edge(density: &Density, peaks: &[(Peak, f64)]) -> Edge {
         best = self::best(density, radius, &close);
         step /= 4.0;
     }
-    let within = peaks.iter().map(|(p, _)| p.log - prior(scene, p.at.norm_squared()));
+    let within = peaks.iter().map(|(p, _)| p.log - prior(scene, &p.at));
     let log_ratio = best.0 - within.fold(f64::NEG_INFINITY, f64::max);
     Edge { log_ratio, direction: best.1 }
+}
+
+/// The circle's radius, and the directions to look in.
+pub(super) fn around(scene: &Scene) -> (f64, Vec<f64>) {
+    let radius = REACH * scene.within;
+    let mut directions: Vec<f64> = (0..AROUND).map(|i| TAU * f64::from(i) / f64::from(AROUND)).collect();
+    for sight in &scene.sights {
+        directions.extend(crossings(sight.east, sight.north, sight.sin, sight.cos, radius));
+    }
+    (radius, directions)
 }
 
 /// Directions from the centre in which a line leaves the circle, ahead and behind.
@@ -54,22 +62,23 @@ fn crossings(east: f64, north: f64, sin: f64, cos: f64, radius: f64) -> [f64; 2]
 
 /// Greatest log likelihood on the circle, and its direction.
 fn best(density: &Density, radius: f64, directions: &[f64]) -> (f64, f64) {
-    let prior = prior(density.scene, radius * radius);
     let mut best = (f64::NEG_INFINITY, 0.0);
     for chunk in directions.chunks(LANES) {
         let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
         let points: Batch =
             (std::array::from_fn(|l| radius * at(l).sin()), std::array::from_fn(|l| radius * at(l).cos()));
         for (direction, log) in chunk.iter().zip(density.at(&points)) {
-            if log - prior > best.0 {
-                best = (log - prior, *direction);
+            let at = Vector2::new(radius * direction.sin(), radius * direction.cos());
+            let likelihood = log - prior(density.scene, &at);
+            if likelihood > best.0 {
+                best = (likelihood, *direction);
             }
         }
     }
     best
 }
 
-/// Log of the prior of the place at a squared distance from the centre.
-pub(super) fn prior(scene: &Scene, squared: f64) -> f64 {
-    -TAIL * (scene.knee.powi(2) + squared).ln()
+/// Log of the prior of the place, up to a constant.
+pub(super) fn prior(scene: &Scene, at: &Vector2<f64>) -> f64 {
+    -TAIL * (scene.knee.powi(2) + (at - scene.middle).norm_squared()).ln()
 }

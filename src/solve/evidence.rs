@@ -2,7 +2,7 @@
 
 use std::{
     collections::HashMap,
-    sync::{Mutex, MutexGuard, PoisonError},
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
 };
 
 use nalgebra::{Matrix2, Vector2};
@@ -11,7 +11,7 @@ use crate::{
     geodesy::PlanePoint,
     solve::{
         density::{Batch, LANES},
-        levels::LevelFit,
+        levels::{LevelFit, LevelPriors, Levels, Reading},
         tree::batch,
     },
     units::Dbm,
@@ -69,6 +69,19 @@ impl Remembered {
     /// Evidence that has said nothing yet.
     pub fn new(inner: Box<dyn Evidence>) -> Self {
         Self { inner, said: Mutex::default() }
+    }
+
+    /// Levels that have said nothing yet.
+    pub fn of_levels(readings: &[Reading], priors: &LevelPriors) -> Self {
+        Self::new(Box::new(Levels::new(readings, priors)))
+    }
+
+    /// Forgets what was said where there is little room left.
+    fn make_room(&self) {
+        let mut said = self.said();
+        if said.len() > MOST_KEPT / 2 {
+            said.clear();
+        }
     }
 
     fn said(&self) -> MutexGuard<'_, HashMap<[u64; 2], f64>> {
@@ -138,6 +151,45 @@ impl Evidence for Remembered {
 
     fn information(&self, at: &Vector2<f64>) -> Matrix2<f64> {
         self.inner.information(at)
+    }
+}
+
+/// What levels say of places, kept from one problem to the next: it depends on the levels and on what is taken for granted about
+/// them, and not on bearings. So a problem with one bearing more asks for few places that are new, and its answer is the same as
+/// without.
+#[derive(Debug, Default)]
+pub struct Memory {
+    kept: Mutex<Vec<Kept>>,
+}
+
+/// Levels on their plane, and what they said.
+#[derive(Debug)]
+struct Kept {
+    readings: Vec<Reading>,
+    priors: LevelPriors,
+    evidence: Arc<Remembered>,
+}
+
+/// So many sets of levels are kept, those asked last: of a case the levels on the plane of all, and on their own.
+const MOST_SETS: usize = 3;
+
+impl Memory {
+    /// The evidence of these levels, with what it said before.
+    pub(super) fn levels(&self, readings: Vec<Reading>, priors: &LevelPriors) -> Arc<Remembered> {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = kept.iter().position(|k| k.priors == *priors && k.readings == readings);
+        let here = match known {
+            Some(at) => kept.remove(at),
+            None => {
+                let evidence = Arc::new(Remembered::of_levels(&readings, priors));
+                Kept { readings, priors: *priors, evidence }
+            }
+        };
+        here.evidence.make_room();
+        let evidence = Arc::clone(&here.evidence);
+        kept.truncate(MOST_SETS - 1);
+        kept.insert(0, here);
+        evidence
     }
 }
 

@@ -57,8 +57,8 @@ pub fn fit(problem: &Problem, options: &Options) -> Result<Fit, SolveError> {
 }
 
 /// Solves a scene.
-pub(super) fn solved(mut scene: Scene, options: &Options) -> Fit {
-    scene.compasses = compasses(&scene, options);
+pub(super) fn solved(scene: Scene, options: &Options) -> Fit {
+    let mut scene = compasses(scene, options);
     scene.fronts = fronts(&scene, options);
     laid_out(scene, options)
 }
@@ -139,15 +139,15 @@ impl Fit {
         Metres::new(self.scene.knee * 3f64.sqrt())
     }
 
-    /// Centre of the square that was searched: the stands' centre.
+    /// Centre of what was observed, about which the prior of the place lies.
     pub fn centre(&self) -> Place {
-        self.scene.place(0.0, 0.0)
+        self.scene.place(self.scene.middle.x, self.scene.middle.y)
     }
 
     /// Natural logarithm of the greatest likelihood of any peak, the prior of the place left out, up to a constant that fits of
     /// parts of the same observations share.
     pub(super) fn greatest_likelihood(&self) -> f64 {
-        let bare = |m: &Mode| m.peak.log - edge::prior(&self.scene, m.peak.at.norm_squared());
+        let bare = |m: &Mode| m.peak.log - edge::prior(&self.scene, &m.peak.at);
         self.modes.iter().map(bare).fold(f64::NEG_INFINITY, f64::max)
     }
 
@@ -179,7 +179,12 @@ impl Fit {
 
     /// The record of every bearing, in the order given. `bearings` must be those of the problem.
     pub fn record(&self, bearings: &[TrueBearing]) -> Record {
-        record::record(self, bearings)
+        record::record(self, bearings, true)
+    }
+
+    /// The same without leaving out each bearing in turn, which takes most of the time.
+    pub fn first_record(&self, bearings: &[TrueBearing]) -> Record {
+        record::record(self, bearings, false)
     }
 
     /// How likely, without the prior of the place, the best place far out (half-way to the edge of the search) is: its

@@ -128,7 +128,7 @@ fn line(sight: &Sight, at: &Vector2<f64>) -> Matrix2<f64> {
 
 /// Density of the prior of the place, per square metre.
 pub(super) fn prior(scene: &Scene, at: &Vector2<f64>) -> f64 {
-    scene.knee / TAU * (scene.knee.powi(2) + at.norm_squared()).powf(-TAIL)
+    scene.knee / TAU * (scene.knee.powi(2) + (at - scene.middle).norm_squared()).powf(-TAIL)
 }
 
 /// Places where the emitter may be, apart from each other: the likeliest cuts without a shared place.

@@ -48,6 +48,11 @@ pub fn contradict(p: Option<f64>) -> bool {
 }
 
 impl Kinds {
+    /// What one kind says alone, where it can.
+    pub fn of(&self, kind: Kind) -> Option<&Fit> {
+        self.alone.iter().find(|(k, _)| *k == kind).map(|(_, fit)| fit)
+    }
+
     /// Whether the kinds contradict each other.
     pub fn conflict(&self) -> bool {
         contradict(self.p)

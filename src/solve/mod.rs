@@ -37,6 +37,7 @@ mod turns;
 
 pub use audit::{NorthHypothesis, audit};
 pub use drift::{Drift, drift};
+pub use evidence::Memory;
 pub use fit::{Fit, Mode, fit};
 pub use kinds::{Kind, Kinds, contradict, kinds};
 pub use options::{CompassPrior, FrontPrior, Loss, Options, Problem, SolveError};

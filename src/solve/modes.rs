@@ -82,7 +82,7 @@ pub fn information(density: &Density, at: &Vector2<f64>, weights: &[f64]) -> Mat
 
 /// Curvature of the prior of the place, taken as the same in all directions so that it is never negative.
 pub fn prior_information(scene: &Scene, at: &Vector2<f64>) -> Matrix2<f64> {
-    Matrix2::identity() * (TAIL / (scene.knee.powi(2) + at.norm_squared()))
+    Matrix2::identity() * (TAIL / (scene.knee.powi(2) + (at - scene.middle).norm_squared()))
 }
 
 /// Climbs from `start` to the nearest peak by damped Newton steps on the log density; the derivatives are
@@ -91,11 +91,11 @@ pub fn prior_information(scene: &Scene, at: &Vector2<f64>) -> Matrix2<f64> {
 pub fn climb(density: &Density, start: Vector2<f64>) -> Option<Peak> {
     let mut at = start;
     let mut damping = 1e-3;
+    let mut here = density.at_point(at.x, at.y);
     for _ in 0..60 {
         let verdicts = density.verdicts(at.x, at.y);
         let weights: Vec<f64> = verdicts.iter().map(|v| v.0 + v.1).collect();
         let fisher = information(density, &at, &weights);
-        let here = density.at_point(at.x, at.y);
         let local = Local::at(density, &at, &fisher, here)?;
         let curvature = local.curvature(&fisher);
         let mut accepted = false;
@@ -106,34 +106,34 @@ pub fn climb(density: &Density, start: Vector2<f64>) -> Option<Peak> {
             if to.amax() >= density.scene.within {
                 return None;
             }
-            let gain = density.at_point(to.x, to.y) - here;
+            let there = density.at_point(to.x, to.y);
+            let gain = there - here;
             let length = (step.transpose() * fisher * step)[0].sqrt();
             if gain >= -1e-9 {
-                at = to;
+                (at, here) = (to, there);
                 damping = (damping * 0.1).max(1e-9);
                 accepted = true;
                 if length < 1e-4 {
-                    return peak(density, at);
+                    return peak(density, at, here);
                 }
                 break;
             }
             if length < 1e-4 {
-                return peak(density, at);
+                return peak(density, at, here);
             }
             damping = (damping * 10.0).max(1e-3);
         }
         if !accepted {
-            return peak(density, at);
+            return peak(density, at, here);
         }
     }
-    peak(density, at)
+    peak(density, at, here)
 }
 
-fn peak(density: &Density, at: Vector2<f64>) -> Option<Peak> {
+fn peak(density: &Density, at: Vector2<f64>, log: f64) -> Option<Peak> {
     let verdicts = density.verdicts(at.x, at.y);
     let weights: Vec<f64> = verdicts.iter().map(|v| v.0 + v.1).collect();
     let fisher = information(density, &at, &weights);
-    let log = density.at_point(at.x, at.y);
     let local = Local::at(density, &at, &fisher, log)?;
     let covariance = local.curvature(&fisher).try_inverse()?;
     Some(Peak { at, log, covariance })

@@ -25,8 +25,8 @@ pub struct Offset {
 /// Quadrature nodes for the three quantities.
 #[derive(Clone, Debug)]
 pub struct Nodes {
-    /// Errors of a compass, radians; weights of those that were left out beforehand are missing from a sum of 1.
-    pub compass: Vec<Node>,
+    /// By crew, errors of its compass, radians; weights of those that were left out beforehand are missing from a sum of 1.
+    pub compass: Vec<Vec<Node>>,
     /// Error of north in standard deviations, for bearings that share one.
     pub north: Vec<Node>,
     /// Common scale of the errors in standard deviations of its logarithm.
@@ -46,7 +46,7 @@ impl Nodes {
 
     /// As few nodes as the spread of each quantity allows. `offset` and `spread` are the largest shared error
     /// in units of a bearing's own error, and the largest spread of log scale.
-    fn choose(options: &Options, offset: f64, spread: f64, compasses: &[Compass]) -> Self {
+    fn choose(options: &Options, offset: f64, spread: f64, compasses: &[Vec<Compass>]) -> Self {
         let one = vec![(0.0, 1.0)];
         let (scale, foreign, shared) = match options.loss {
             Loss::Mixture => (
@@ -60,18 +60,18 @@ impl Nodes {
         Self { compass: compasses.to_vec(), north, scale, foreign, shared }
     }
 
-    /// Every error of direction: for each compass error that of north.
-    pub fn offsets(&self) -> Vec<Offset> {
+    /// Every error of direction of a crew's bearings: for each compass error that of north.
+    pub fn offsets(&self, crew: usize) -> Vec<Offset> {
         let at = |c: &Node| {
             let compass = c.0;
             self.north.iter().map(move |n| Offset { north: n.0, compass })
         };
-        self.compass.iter().flat_map(at).collect()
+        self.compass[crew].iter().flat_map(at).collect()
     }
 
-    /// Number of combinations, for one crew, with that many places that may be shared.
+    /// Number of combinations, for the crew with the most, with that many places that may be shared.
     pub fn combinations(&self, fronts: usize) -> usize {
-        self.compass.len()
+        self.compass.iter().map(Vec::len).max().unwrap_or(1)
             * self.north.len()
             * self.scale.len()
             * (self.foreign.len() + fronts * self.shared.len())

@@ -4,6 +4,7 @@ use crate::{
     north::{TrueBearing, TrueSector},
     numeric::loss,
     solve::{
+        evidence::Memory,
         levels::{LevelPriors, LevelSight},
         sectors::SectorPriors,
     },
@@ -22,6 +23,8 @@ pub struct Problem<'a> {
     /// Half-width of the square around the stands that is searched; `None` for the greater of 50 km and five
     /// times the largest distance of a stand from the stands' centre.
     pub within: Option<Metres>,
+    /// What is kept of problems solved before; the answer is the same without.
+    pub memory: Option<&'a Memory>,
 }
 
 /// How a miss is judged.

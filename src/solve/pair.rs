@@ -5,13 +5,15 @@ use nalgebra::{Matrix2, Vector2};
 use std::f64::consts::TAU;
 
 use crate::solve::{
+    compass::compasses,
     cut::{Ray, cuts},
     density::Density,
-    fit::{Fit, fit, laid_out},
+    fit::{Fit, laid_out},
     front::{Front, lobe, prior},
     modes::{Peak, climb},
     options::{FrontPrior, Loss, Options, Problem},
     scene::{Scene, Sight},
+    search::evidence,
 };
 
 /// Two places for the bearings of one search.
@@ -19,10 +21,11 @@ use crate::solve::{
 pub struct Pair {
     /// Logarithm of the evidence for two places over that for one (a Bayes factor).
     pub gain: f64,
-    /// Each place, with the other one integrated out; the one with more bearings first.
-    pub places: [Fit; 2],
     /// What each bearing belongs to, in the order given.
     pub belongs: Vec<Belongs>,
+    /// Of each place the scene in which the other one is integrated out; the one with more bearings first.
+    scenes: [Scene; 2],
+    options: Options,
 }
 
 /// Probabilities of what a bearing points at.
@@ -71,6 +74,11 @@ impl Pair {
         self.gain >= CLEAR && (0..2).all(|k| self.count(k) >= LEAST_EACH)
     }
 
+    /// Each place, with the other one integrated out; the one with more bearings first. Solved at every call.
+    pub fn places(&self) -> [Fit; 2] {
+        self.scenes.clone().map(|scene| laid_out(scene, &self.options))
+    }
+
     /// How many bearings belong to place 0 or 1.
     pub fn count(&self, place: usize) -> usize {
         self.belongs.iter().filter(|b| b.place() == Some(place)).count()
@@ -87,34 +95,45 @@ pub fn pair(problem: &Problem, options: &Options, stated: &Fit) -> Option<Pair> 
     if options.loss != Loss::Mixture || !(LEAST_BEARINGS..=MOST_BEARINGS).contains(&count) {
         return None;
     }
-    let alone =
-        Problem { levels: &[], sectors: &[], within: problem.within.or(Some(stated.within())), ..*problem };
-    let single = FrontPrior { probability: 0.0, ..options.front };
-    let one = fit(&alone, &Options { front: single, ..*options }).ok()?;
-    if !one.scene.flat {
+    let single = Options { front: FrontPrior { probability: 0.0, ..options.front }, ..*options };
+    let scene = alone(problem, &single, stated)?;
+    if !scene.flat {
         return None;
     }
+    let one = match stated.scene.others.is_empty() && stated.scene.fronts.is_empty() {
+        true => stated.log_evidence(),
+        false => evidence(&Density::new(&scene, &single), single.cells),
+    };
     let options = Options { front: TWO, ..*options };
-    let scene = &one.scene;
-    let polished = starts(scene).into_iter().filter_map(|s| polish(scene, &options, s));
+    let polished = starts(&scene).into_iter().filter_map(|s| polish(&scene, &options, s));
     let best = polished.max_by(|a, b| a.log.total_cmp(&b.log))?;
-    let places = [0, 1].map(|k| laid_out(beside(scene, &best.peaks[1 - k]), &options));
+    let scenes = [0, 1].map(|k| beside(&scene, &best.peaks[1 - k]));
     let verdicts = [0, 1].map(|k| {
         let at = best.peaks[k].at;
-        Density::new(&places[k].scene, &options).verdicts(at.x, at.y)
+        Density::new(&scenes[k], &options).verdicts(at.x, at.y)
     });
     let belongs: Vec<Belongs> =
         (0..count).map(|i| Belongs { to: [0, 1].map(|k| shared(&verdicts[k][i])) }).collect();
-    let pair = Pair { gain: best.log - one.log_evidence(), places, belongs };
+    let pair = Pair { gain: best.log - one, scenes, options, belongs };
     Some(if pair.count(1) > pair.count(0) { pair.swapped() } else { pair })
 }
 
 impl Pair {
     fn swapped(self) -> Self {
-        let [a, b] = self.places;
+        let [a, b] = self.scenes;
         let belongs = self.belongs.iter().map(|b| Belongs { to: [b.to[1], b.to[0]] }).collect();
-        Self { places: [b, a], belongs, ..self }
+        Self { scenes: [b, a], belongs, ..self }
     }
+}
+
+/// The bearings of a problem alone, without places that foreign ones may share.
+fn alone(problem: &Problem, options: &Options, stated: &Fit) -> Option<Scene> {
+    if stated.scene.others.is_empty() {
+        return Some(Scene { fronts: Vec::new(), ..stated.scene.clone() });
+    }
+    let within = problem.within.or(Some(stated.within()));
+    let alone = Problem { levels: &[], sectors: &[], within, ..*problem };
+    Some(compasses(Scene::of(&alone, options).ok()?, options))
 }
 
 /// Probability of pointing at the place, reversed or not.

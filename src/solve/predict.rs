@@ -78,7 +78,7 @@ pub(super) fn readings(scene: &Scene, options: &Options, hand: &Hand, points: &[
 
 fn reading(hand: &Hand, nodes: &Nodes, weights: &[f64]) -> Reading {
     let (mut turn, mut square, mut foreign) = (0.0, 0.0, 0.0);
-    let offsets = nodes.offsets();
+    let offsets = nodes.offsets(0);
     let chunk = weights.len() / (offsets.len() * nodes.scale.len()).max(1);
     let mut chunks = weights.chunks(chunk.max(1));
     for offset in &offsets {

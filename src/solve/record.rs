@@ -60,7 +60,7 @@ pub struct Residual {
     /// The likeliest of the three.
     pub verdict: Verdict,
     /// How far the quoted place moves when this bearing is left out; `None` when too few would remain, the rest has no
-    /// peak nearby, or there are more than a hundred bearings.
+    /// peak nearby, there are more than a hundred bearings, or it was not asked for.
     pub shift_without: Option<Metres>,
 }
 
@@ -112,7 +112,7 @@ pub struct Record {
     pub shared: Option<SharedError>,
 }
 
-pub(super) fn record(fit: &Fit, bearings: &[TrueBearing]) -> Record {
+pub(super) fn record(fit: &Fit, bearings: &[TrueBearing], in_turn: bool) -> Record {
     let density = Density::new(&fit.scene, &fit.options);
     let at = fit.modes().first().map_or(Vector2::zeros(), |m| m.peak.at);
     let probabilities = probabilities(fit, &density);
@@ -121,7 +121,10 @@ pub(super) fn record(fit: &Fit, bearings: &[TrueBearing]) -> Record {
         .zip(&fit.scene.sights)
         .zip(&probabilities)
         .enumerate()
-        .map(|(i, ((bearing, sight), p))| residual(fit, bearing, sight, *p, without(fit, i, &at)))
+        .map(|(i, ((bearing, sight), p))| {
+            let shift = if in_turn { without(fit, i, &at) } else { None };
+            residual(fit, bearing, sight, *p, shift)
+        })
         .collect();
     let shared = shared(&fit.scene.sights, &residuals);
     let agreement = agreement(fit, &residuals, shared);

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use nalgebra::Vector2;
+
 use crate::{
     geodesy::{Place, Plane, PlanePoint},
     north::TrueBearing,
@@ -10,7 +12,7 @@ use crate::{
         compass::Compass,
         evidence::{Evidence, Remembered},
         front::Front,
-        levels::{LevelSight, Levels, Reading},
+        levels::{LevelSight, Reading},
         options::{Options, Problem, SolveError},
         sectors::{Sectors, sights},
     },
@@ -87,22 +89,24 @@ impl Sight {
 /// All bearings on one plane, with the square to search.
 #[derive(Clone, Debug)]
 pub struct Scene {
-    /// The local plane; its origin is the stands' centre.
+    /// The local plane; its origin is about the centre of what was observed.
     pub plane: Plane,
     /// The bearings, in the order given.
     pub sights: Vec<Sight>,
     /// Half-width of the square to search, metres.
     pub within: f64,
-    /// Scale a of the prior of the place, metres: half of its mass lies within √3 a of the centre.
+    /// Middle of the prior of the place, metres east and north of the plane's origin: the centre of what was observed.
+    pub middle: Vector2<f64>,
+    /// Scale a of the prior of the place, metres: half of its mass lies within √3 a of its middle.
     pub knee: f64,
     /// Whether azimuths are read off the plane.
     pub flat: bool,
     /// What else than bearings speaks of the place.
-    pub others: Arc<[Box<dyn Evidence>]>,
+    pub others: Arc<[Arc<dyn Evidence>]>,
     /// How many compasses there are: bearings of one share an error.
     pub crews: usize,
-    /// Errors that a compass may have, with their probabilities.
-    pub compasses: Vec<Compass>,
+    /// By crew, errors that its compass may have, with their probabilities.
+    pub compasses: Vec<Vec<Compass>>,
     /// Places that foreign bearings may share.
     pub fronts: Vec<Front>,
 }
@@ -131,10 +135,9 @@ impl Scene {
             .filter(|places| !places.is_empty())
             .map(|places| Plane::centred_on(places).map(|p| p.to_place(PlanePoint { east: 0.0, north: 0.0 })))
             .collect();
+        let stated = plane.is_some();
         let plane = plane.or(centres.and_then(|c| Plane::centred_on(&c))).ok_or(SolveError::NoFrame)?;
-        let whose = crews(problem.bearings);
-        let sights: Vec<Sight> =
-            problem.bearings.iter().zip(whose).map(|(b, whose)| sight(b, whose, &plane, options)).collect();
+        let sights = sights_on(problem, &plane, options);
         let squares = kinds.map(|places| squares(&plane, &places));
         let reach = squares.iter().flatten().copied().fold(0.0, f64::max).sqrt();
         let within = problem.within.map_or((5.0 * reach).max(50_000.0), |m| m.value()).min(5_000_000.0);
@@ -147,17 +150,27 @@ impl Scene {
         let least = if only_levels { LEAST_WALKED_M } else { LEAST_SCALE_M };
         let [stands, walked, sites] = mean_squares.map(f64::sqrt);
         let knee = (2.0 * stands.max(sites)).max(walked).max(least);
+        let together = !problem.levels.is_empty() && !only_levels;
+        let anchored = if stated { None } else { anchored(&plane, within).filter(|_| together) };
+        let (middle, sights, plane) = match anchored {
+            None => (Vector2::zeros(), sights, plane),
+            Some(anchored) => {
+                let middle = anchored.to_plane(plane.to_place(PlanePoint { east: 0.0, north: 0.0 }));
+                (Vector2::new(middle.east, middle.north), sights_on(problem, &anchored, options), anchored)
+            }
+        };
         let others = others(problem, options, &plane);
         let crews = sights.iter().map(|s| s.whose + 1).max().unwrap_or(1);
         Ok(Self {
             plane,
             sights,
             within,
+            middle,
             knee,
             flat: within <= FLAT_WITHIN_M,
             others,
             crews,
-            compasses: vec![(0.0, 1.0)],
+            compasses: vec![vec![(0.0, 1.0)]; crews],
             fronts: Vec::new(),
         })
     }
@@ -167,12 +180,39 @@ impl Scene {
         self.plane.to_place(PlanePoint { east, north })
     }
 
+    /// The same scene with compasses that are right: bearings of all crews are then as those of one.
+    pub fn with_right_compasses(mut self) -> Self {
+        self.sights.iter_mut().for_each(|s| s.whose = 0);
+        (self.crews, self.compasses) = (1, vec![vec![(0.0, 1.0)]]);
+        self
+    }
+
     /// The same scene without one bearing; the square to search stays.
     pub fn without(&self, index: usize) -> Self {
         let mut rest = self.clone();
         rest.sights.remove(index);
         rest
     }
+}
+
+/// The bearings on a plane.
+fn sights_on(problem: &Problem, plane: &Plane, options: &Options) -> Vec<Sight> {
+    let whose = crews(problem.bearings);
+    problem.bearings.iter().zip(whose).map(|(b, whose)| sight(b, whose, plane, options)).collect()
+}
+
+/// The origin of a plane on which levels and bearings stand together is rounded to a lattice of about this part of the search's
+/// half-width: it stays where it is when a bearing is added, and so do the places that levels are asked about.
+const LATTICE: f64 = 1.0 / 50.0;
+
+/// A plane whose origin is rounded so.
+fn anchored(plane: &Plane, within: f64) -> Option<Plane> {
+    let centre = plane.to_place(PlanePoint { east: 0.0, north: 0.0 });
+    // A degree of latitude is 111 km; a power of two gives rounded degrees without a remainder.
+    let step = (LATTICE * within / 111_000.0).log2().floor().exp2().min(1.0);
+    let rounded = |degrees: f64| (degrees / step).round() * step;
+    let origin = Place::from_lat_lon_degrees(rounded(centre.lat_degrees()), rounded(centre.lon_degrees()))?;
+    Plane::centred_on(&[origin])
 }
 
 /// A place needs two bearings, or levels from a few spots.
@@ -203,11 +243,11 @@ fn squares(plane: &Plane, places: &[Place]) -> Vec<f64> {
     places.iter().map(|p| square(plane.to_plane(*p))).collect()
 }
 
-fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn Evidence>]> {
-    let mut out: Vec<Box<dyn Evidence>> = Vec::new();
+fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Arc<dyn Evidence>]> {
+    let mut out: Vec<Arc<dyn Evidence>> = Vec::new();
     if !problem.sectors.is_empty() {
         let sights = sights(problem.sectors, plane, &options.sectors);
-        out.push(Box::new(Sectors::new(sights, options.sectors)));
+        out.push(Arc::new(Sectors::new(sights, options.sectors)));
     }
     if problem.levels.is_empty() {
         return out.into();
@@ -219,7 +259,10 @@ fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Box<dyn E
         device: l.device,
     };
     let readings: Vec<Reading> = problem.levels.iter().map(reading).collect();
-    out.push(Box::new(Remembered::new(Box::new(Levels::new(&readings, &options.levels)))));
+    out.push(match problem.memory {
+        Some(memory) => memory.levels(readings, &options.levels),
+        None => Arc::new(Remembered::of_levels(&readings, &options.levels)),
+    });
     out.into()
 }
 

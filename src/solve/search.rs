@@ -25,9 +25,7 @@ const MEDIAN_STEPS: usize = 60;
 
 /// Searches the whole square.
 pub fn search(density: &Density, cells: f64) -> Posterior {
-    let first: Vec<Peak> = starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect();
-    let guess = first.iter().map(Peak::log_mass).fold(f64::NEG_INFINITY, f64::max);
-    let mesh = mesh(density, guess.is_finite().then_some(guess), cells);
+    let (first, mesh) = meshed(density, cells);
     let basins = basins(&mesh);
     let mut peaks: Vec<(Peak, f64)> = Vec::new();
     for (i, basin) in basins.iter().enumerate() {
@@ -43,6 +41,22 @@ pub fn search(density: &Density, cells: f64) -> Posterior {
     }
     peaks.sort_by(|a, b| b.1.total_cmp(&a.1));
     Posterior { mesh, peaks }
+}
+
+/// First peaks, and the mesh. Where levels or sectors speak, a rough mesh does for the peaks what climbing would at a higher price.
+fn meshed(density: &Density, cells: f64) -> (Vec<Peak>, Mesh) {
+    if !density.scene.others.is_empty() {
+        return (Vec::new(), mesh(density, None, cells));
+    }
+    let first: Vec<Peak> = starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect();
+    let guess = first.iter().map(Peak::log_mass).fold(f64::NEG_INFINITY, f64::max);
+    let mesh = mesh(density, guess.is_finite().then_some(guess), cells);
+    (first, mesh)
+}
+
+/// Logarithm of the integral of the density over the square, as [`search`] finds it.
+pub fn evidence(density: &Density, cells: f64) -> f64 {
+    meshed(density, cells).1.evidence
 }
 
 impl Posterior {

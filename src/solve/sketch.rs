@@ -32,8 +32,7 @@ impl Sketch {
             return Err(SolveError::TooFew { have: 0, need: 1 });
         }
         let problem = Problem { bearings, ..Problem::default() };
-        let mut scene = Scene::laid_out(&problem, options, plane)?;
-        scene.compasses = compasses(&scene, options);
+        let mut scene = compasses(Scene::laid_out(&problem, options, plane)?, options);
         scene.fronts = fronts(&scene, options);
         Ok(Self { scene, options: *options })
     }

@@ -58,7 +58,7 @@ fn study(seed: u64, scenes: u32, emitters: usize, least: usize) -> Count {
         }
         count.scenes += 1;
         let bearings = north::resolve(&drawn.readings, &north::Settings::default()).bearings;
-        let problem = Problem { bearings: &bearings, levels: &[], sectors: &[], within: None };
+        let problem = Problem { bearings: &bearings, ..Problem::default() };
         let options = Options::default();
         let stated = solve::fit(&problem, &options).unwrap();
         let Some(found) = pair(&problem, &options, &stated) else { continue };
@@ -67,8 +67,9 @@ fn study(seed: u64, scenes: u32, emitters: usize, least: usize) -> Count {
         }
         count.split += 1;
         let truths: Vec<Place> = drawn.emitters.iter().map(|e| drawn.plane.to_place(e.at)).collect();
+        let places = found.places();
         let holds = |k: usize, truth: &Place| {
-            Region::of(&found.places[k], Confidence::P95).is_ok_and(|r| r.holds(&found.places[k], *truth))
+            Region::of(&places[k], Confidence::P95).is_ok_and(|r| r.holds(&places[k], *truth))
         };
         if emitters == 2 {
             let straight = holds(0, &truths[0]) && holds(1, &truths[1]);

@@ -4,7 +4,12 @@
 //! library itself forbids; it is kept to this file. The caller asks [`reserve`] for room, writes a request there, calls
 //! [`answer`], reads the reply, and gives each piece back by [`release`].
 
-use std::{alloc::Layout, ptr, slice};
+use std::{alloc::Layout, ptr, slice, sync::LazyLock};
+
+use azimark::live::Session;
+
+/// What is kept from one request to the next.
+static SESSION: LazyLock<Session> = LazyLock::new(Session::default);
 
 /// Room for `length` bytes; null where there is none.
 #[unsafe(no_mangle)]
@@ -31,7 +36,7 @@ pub unsafe extern "C" fn release(at: *mut u8, length: usize) {
     }
 }
 
-/// Answers the request at `at` ([`azimark::live::reply`]). The result is the address of the reply in the upper 32 bits and its
+/// Answers the request at `at` ([`Session::reply`]). The result is the address of the reply in the upper 32 bits and its
 /// length in the lower ones.
 ///
 /// # Safety
@@ -40,7 +45,7 @@ pub unsafe extern "C" fn release(at: *mut u8, length: usize) {
 pub unsafe extern "C" fn answer(at: *const u8, length: usize) -> u64 {
     // SAFETY: the caller says so.
     let bytes = if at.is_null() { &[] } else { unsafe { slice::from_raw_parts(at, length) } };
-    let reply = azimark::live::reply(&String::from_utf8_lossy(bytes)).into_bytes().into_boxed_slice();
+    let reply = SESSION.reply(&String::from_utf8_lossy(bytes)).into_bytes().into_boxed_slice();
     let length = reply.len();
     // A box of bytes has the layout that `release` uses.
     let at = Box::into_raw(reply).cast::<u8>() as usize;
