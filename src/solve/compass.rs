@@ -38,9 +38,7 @@ const FOREIGN: f64 = 0.2;
 /// are too few to tell.
 pub fn compasses(scene: &Scene, options: &Options) -> Vec<Compass> {
     let prior = options.compass;
-    // The error that bearings without a stated quality share is that of one observer's compass and habit already.
-    let habit = scene.crews == 1 && scene.sights.iter().all(|s| s.unstated);
-    let wide = habit || scene.sights.iter().any(|s| s.shared >= prior.sigma.to_radians());
+    let wide = scene.sights.iter().any(|s| s.shared >= prior.sigma.to_radians());
     let mixture = options.loss == Loss::Mixture;
     if !mixture || wide || prior.probability <= 0.0 || scene.sights.len() < 2 || !scene.flat {
         return vec![(0.0, 1.0)];
