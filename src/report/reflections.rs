@@ -62,13 +62,15 @@ pub(super) fn lines(answer: &Answer) -> Vec<String> {
     out
 }
 
-/// What the answer would be with these bearings counted as reflections.
+/// What the answer would be with these bearings counted as reflections, where that leaves less to search: where it does not, one of
+/// them was probably no reflection.
 fn counted(answer: &Answer, reflections: &Reflections) -> Option<String> {
     let (fit, region) = (reflections.found.fit.as_ref()?, reflections.region.as_ref()?);
     let place = fit.quoted();
     let moved = words::distance(course(answer.fit.quoted(), place).distance);
+    let now = answer.region95().as_ref().map_or(f64::INFINITY, |r| r.area().value());
     Some(match region {
-        Ok(region) => {
+        Ok(region) if region.area().value() < now => {
             let radius = Metres::new((region.area().value() / std::f64::consts::PI).sqrt());
             format!(
                 "counted as reflections, and not as bearings from anywhere, they leave a 95 % area of {} around {}, {moved} from the \
@@ -77,6 +79,6 @@ fn counted(answer: &Answer, reflections: &Reflections) -> Option<String> {
                 words::place(place, radius)
             )
         }
-        Err(_) => "counted as reflections they do not determine an area by themselves".to_owned(),
+        _ => "counted as reflections they make the area no smaller".to_owned(),
     })
 }

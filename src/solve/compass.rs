@@ -57,9 +57,7 @@ const FAR: f64 = 3.0;
 /// from all bearings, it is not improbable at every place that has a say.
 pub fn compasses(mut scene: Scene, options: &Options) -> Scene {
     let prior = options.compass;
-    // The error that bearings without a stated quality share is that of one observer's compass and habit already.
-    let habit = scene.crews == 1 && scene.sights.iter().all(|s| s.unstated);
-    let wide = habit || scene.sights.iter().any(|s| s.shared >= prior.sigma.to_radians());
+    let wide = scene.sights.iter().any(|s| s.shared >= prior.sigma.to_radians());
     let mixture = options.loss == Loss::Mixture;
     if !mixture || wide || prior.probability <= 0.0 || scene.sights.len() < 2 || !scene.flat {
         return scene.with_right_compasses();
