@@ -14,6 +14,7 @@ use crate::{
         by_kind::{self, ByKind, Said},
         files,
         gather_levels::OfLevels,
+        model::OfModel,
         parse,
     },
     finding::Finding,
@@ -69,6 +70,8 @@ pub struct Evidence {
     /// Frequency, where the files do not say it: --environment needs it
     #[arg(long, value_name = "FREQUENCY", value_parser = parse::frequency)]
     frequency: Option<Hertz>,
+    #[command(flatten)]
+    of_model: OfModel,
     /// How far from the stands to search, such as 30km [default: 50 km, or five times their spread]
     #[arg(long, value_name = "LENGTH", value_parser = parse::length)]
     within: Option<Metres>,
@@ -154,16 +157,27 @@ impl Evidence {
     /// The same with the levels as they were read.
     pub fn solved_and_logged(&self, loss: Loss) -> Result<Result<(Answer, Logged), NoPlace>, Failure> {
         let files = ByKind::of(&self.files, &self.said)?;
-        let (seen, logged) = self.seen(&files)?;
+        let (mut seen, logged) = self.seen(&files)?;
+        let mut options = Options { loss, ..Options::default() };
         let prior = match self.environment {
             Some(environment) => Some(seen.prior(environment, self.frequency).ok_or_else(|| {
                 format!("--environment {} needs the frequency: add --frequency 450MHz", environment.word())
             })?),
             None => None,
         };
-        let options = Options { loss, ..Options::default() };
+        if let Some((law, told)) = self.of_model.law(&seen, self.environment, self.frequency)? {
+            options.levels = options.levels.of_law(&law);
+            seen.findings.push(told);
+        }
+        // A fixed law stands in place of what the kind of place lets one assume.
+        let prior = prior.filter(|_| !self.of_model.stated());
         let answer = inquiry::answer(seen, &self.conditions(), prior.as_ref(), options);
         Ok(answer.map(|answer| (answer, logged)))
+    }
+
+    /// Whether levels follow a fixed model, which only answers of the command line can.
+    pub const fn of_model(&self) -> bool {
+        self.of_model.stated()
     }
 
     /// What is stated, for the library.

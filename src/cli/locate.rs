@@ -21,6 +21,7 @@ use crate::{
     report::{self, Answer},
     solve::{self, Loss},
     streets,
+    units::{Metres, Sigma},
 };
 
 /// Arguments of the command.
@@ -40,6 +41,9 @@ pub struct Locate {
     /// Also write a file, by its ending: .html (the record, to print), .geojson, .json, .svg or .txt; may be repeated
     #[arg(long, short, value_name = "FILE")]
     output: Vec<PathBuf>,
+    /// Also draw levels against their distance from the place quoted, as an .svg
+    #[arg(long, value_name = "FILE")]
+    profile: Option<PathBuf>,
     /// GeoJSON of streets and buildings: an .svg is drawn on it, and its façades may explain bearings that disagree
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
@@ -94,6 +98,9 @@ impl Locate {
             files::write(path, &self.written(format, &answer, &background)?)?;
             eprintln!("written: {}", path.display());
         }
+        if let Some(path) = &self.profile {
+            profile(path, &answer)?;
+        }
         if self.format != Format::Text {
             tell(&answer.findings);
         }
@@ -110,9 +117,10 @@ impl Locate {
 
     /// The format of a command that prints no drawing and writes no files.
     pub fn plain_format(&self) -> Result<Plain, Failure> {
-        if !self.output.is_empty() || self.explain || self.map.is_some() {
+        if !self.output.is_empty() || self.explain || self.map.is_some() || self.profile.is_some() {
             return Err(
-                "--output, --explain and --map belong to locate: send what is printed into a file".to_owned()
+                "--output, --explain, --profile and --map belong to locate: send what is printed into a file"
+                    .to_owned(),
             );
         }
         match self.format {
@@ -147,7 +155,7 @@ impl Locate {
 
     /// Whether it would print something else than the answer in words, or write files.
     pub fn writes(&self) -> bool {
-        !self.output.is_empty() || self.format != Format::Text || self.explain
+        !self.output.is_empty() || self.format != Format::Text || self.explain || self.profile.is_some()
     }
 
     fn written(&self, format: Format, answer: &Answer, background: &Background) -> Result<String, Failure> {
@@ -286,4 +294,30 @@ pub fn tell(findings: &[Finding]) {
     for finding in report::told(&doubts) {
         eprintln!("{finding}");
     }
+}
+
+/// Writes the levels against their distance, with the law that they follow; one metre is where the law begins.
+fn profile(path: &Path, answer: &Answer) -> Result<(), Failure> {
+    let Some(law) = answer.law else {
+        return Err("--profile draws levels, and there are none that count here".to_owned());
+    };
+    let point = |a: &report::Against| export::ProfilePoint {
+        distance: a.distance,
+        level: a.level,
+        heard: if a.below { export::Heard::BelowFloor } else { export::Heard::Measured },
+    };
+    let points: Vec<export::ProfilePoint> = answer.against().iter().map(point).collect();
+    let sigma = Sigma::db(law.shadowing.value());
+    let line = sigma.map(|sigma| export::FitLine {
+        start: law.start.0,
+        reference: Metres::new(1.0),
+        exponent: law.exponent.0,
+        sigma,
+    });
+    files::write(
+        path,
+        &export::profile("Levels against distance from the place quoted", &points, line.as_ref()),
+    )?;
+    eprintln!("written: {}", path.display());
+    Ok(())
 }

@@ -193,6 +193,11 @@ fn base_map(added: &[String]) -> Result<Option<PathBuf>, Failure> {
 }
 
 fn of_files(evidence: &Evidence, map: Option<&Path>, title: String) -> Result<Gathered, Failure> {
+    if evidence.of_model() {
+        return Err(
+            "a page fits the law of distance itself: leave --model out, or use azimark locate".to_owned()
+        );
+    }
     let stated = evidence.conditions();
     let mut request = Request { conditions: Conditions::of(&stated), ..Request::default() };
     let (mut rows, mut told) = (Vec::new(), Vec::new());

@@ -21,6 +21,7 @@ mod hunt;
 mod locate;
 mod manual;
 mod map;
+mod model;
 mod next;
 mod north;
 mod parse;

@@ -4,7 +4,7 @@ use crate::{
     geodesy::Place,
     ingest::{NorthLabel, PadIn, StatedGrid},
     observe::{LevelUnit, Load},
-    radio::{Environment, noise::Averaging},
+    radio::{Environment, ModelName, noise::Averaging},
     streets::Pace,
     units::{Angle, Hertz, Metres, Sigma, Watts},
 };
@@ -147,6 +147,20 @@ pub fn share(text: &str) -> Result<f64, String> {
 pub fn environment(text: &str) -> Result<Environment, String> {
     let words: Vec<&str> = Environment::ALL.iter().map(|e| e.word()).collect();
     Environment::named(text).ok_or_else(|| format!("write one of {}", words.join(", ")))
+}
+
+/// A model of the loss over distance.
+pub fn model(text: &str) -> Result<ModelName, String> {
+    let words: Vec<&str> = ModelName::ALL.iter().map(|m| m.word()).collect();
+    ModelName::named(text).ok_or_else(|| format!("write one of {}", words.join(", ")))
+}
+
+/// `30m,1.5m`: two heights above ground, the greater one first.
+pub fn heights(text: &str) -> Result<(Metres, Metres), String> {
+    let bad = || "write two heights, the higher antenna's first, such as 30m,1.5m".to_owned();
+    let (upper, lower) = text.split_once(',').ok_or_else(bad)?;
+    let heights = (length(upper.trim())?, length(lower.trim())?);
+    if heights.0.value() < heights.1.value() { Err(bad()) } else { Ok(heights) }
 }
 
 /// A number of decibels or of a level, within what either can be.

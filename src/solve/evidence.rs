@@ -2,7 +2,8 @@
 
 use std::{
     collections::HashMap,
-    sync::{Arc, Mutex, MutexGuard, PoisonError},
+    num::NonZero,
+    sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError},
 };
 
 use nalgebra::{Matrix2, Vector2};
@@ -108,6 +109,18 @@ impl Remembered {
     }
 }
 
+/// A thread is not worth its start for fewer batches than this.
+const LEAST_SHARE: usize = 3;
+
+/// Most threads that judge places: more of them wait for one another.
+const MOST_THREADS: usize = 4;
+
+/// How many threads judge places; one in a browser.
+fn threads() -> usize {
+    static COUNT: OnceLock<usize> = OnceLock::new();
+    *COUNT.get_or_init(|| std::thread::available_parallelism().map_or(1, NonZero::get).min(MOST_THREADS))
+}
+
 /// A place by its bits.
 fn name(place: [f64; 2]) -> [u64; 2] {
     place.map(f64::to_bits)
@@ -124,9 +137,28 @@ impl Evidence for Remembered {
             let room = MOST_KEPT.saturating_sub(said.len());
             places.iter().filter(|p| !said.contains_key(&name(**p))).take(room).copied().collect()
         };
-        for chunk in fresh.chunks(LANES) {
-            self.judged(&batch(chunk.iter().copied()));
+        let chunks: Vec<&[[f64; 2]]> = fresh.chunks(LANES).collect();
+        let judge = |chunks: &[&[[f64; 2]]]| {
+            for chunk in chunks {
+                self.judged(&batch(chunk.iter().copied()));
+            }
+        };
+        // What is said of a place depends on no other, so that the order does not matter.
+        let share = chunks.len().div_ceil(threads());
+        if share < LEAST_SHARE {
+            return judge(&chunks);
         }
+        let (own, others) = chunks.split_at(share);
+        std::thread::scope(|scope| {
+            for part in others.chunks(share) {
+                // Without another thread this one does its work.
+                let helped = std::thread::Builder::new().spawn_scoped(scope, move || judge(part));
+                if helped.is_err() {
+                    judge(part);
+                }
+            }
+            judge(own);
+        });
     }
 
     fn finest(&self, points: &Batch, radius: f64) -> [f64; LANES] {

@@ -11,7 +11,7 @@ use crate::{
         levels::{
             cells::{Cell, Reading, gather},
             columns::Columns,
-            kernel::{Kernel, earlier},
+            kernel::{Kernel, gathered},
             marginal::{Found, Marginal},
             node::Node,
             packed::{Lanes, MOST},
@@ -28,11 +28,17 @@ const MOST_CELLS: usize = 160;
 /// The height is at most this part of the extent: a survey of a room has no emitter metres above it.
 const LOW: f64 = 0.15;
 
-/// A node must have this weight somewhere.
-const COUNTS: f64 = 1e-2;
+/// A node must have this part of the weight of the strongest one somewhere, the more the worse the place.
+const COUNTS: f64 = 0.03;
 
-/// How far below the best of the places looked at, in log likelihood, a place still has a say in which nodes count.
-const NEAR_BEST: f64 = 12.0;
+/// The same while the best place is still looked for.
+const MAY_COUNT: f64 = 0.003;
+
+/// What a place has to say about which nodes count falls with its likelihood to this power.
+const HEARD: f64 = 0.25;
+
+/// Rounds of the search for the best place, each over half the distance of the one before.
+const ROUNDS: usize = 5;
 
 /// A level ready for the solver.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -103,12 +109,12 @@ struct Evaluation<'a, const N: usize> {
     points: &'a Batch,
 }
 
-impl<const N: usize> pulp::NullaryFnOnce for Evaluation<'_, N> {
+impl<const N: usize> pulp::WithSimd for Evaluation<'_, N> {
     type Output = Judged;
 
     #[inline(always)]
-    fn call(self) -> Judged {
-        let mut marginal = self.levels.marginal::<N>(self.points);
+    fn with_simd<S: pulp::Simd>(self, simd: S) -> Judged {
+        let mut marginal = self.levels.marginal::<S, N>(simd, self.points);
         // A loop, for a closure would be compiled for the narrowest vectors.
         let mut out = Vec::with_capacity(self.levels.nodes.len());
         let mut found = Vec::new();
@@ -127,10 +133,10 @@ impl Levels {
     /// Gathers the readings into cells and factors the covariance of the shadowing for every kernel.
     pub fn new(readings: &[Reading], priors: &LevelPriors) -> Self {
         let cells = gather(readings, MOST_CELLS);
+        let measured = cells.iter().filter(|c| !c.below).count();
+        let (cells, near) = gathered(cells, measured);
         let extent = extent(&cells);
         let priors = &LevelPriors { height: priors.height.min(LOW * extent).max(0.05), ..*priors };
-        let measured = cells.iter().filter(|c| !c.below).count();
-        let near = earlier(&cells);
         let kernels = priors.kernels(extent);
         let start = priors.shadowing.0.ln();
         let scales: Vec<(usize, f64)> = (0..priors.irregular.len()).map(|i| (i, start)).collect();
@@ -180,16 +186,16 @@ impl Levels {
     fn evaluate(&self, points: &Batch) -> Judged {
         let arch = pulp::Arch::new();
         match self.columns.count() {
-            ..=2 => arch.dispatch(Evaluation::<2> { levels: self, points }),
-            3..=9 => arch.dispatch(Evaluation::<9> { levels: self, points }),
+            ..=3 => arch.dispatch(Evaluation::<3> { levels: self, points }),
+            4..=9 => arch.dispatch(Evaluation::<9> { levels: self, points }),
             10..=12 => arch.dispatch(Evaluation::<12> { levels: self, points }),
             _ => arch.dispatch(Evaluation::<MOST> { levels: self, points }),
         }
     }
 
     #[inline(always)]
-    fn marginal<const N: usize>(&self, points: &Batch) -> Marginal<'_, N> {
-        Marginal::new(&self.cells, self.measured, &self.columns, (self.spread, &self.irregular), points)
+    fn marginal<S: pulp::Simd, const N: usize>(&self, simd: S, points: &Batch) -> Marginal<'_, S, N> {
+        Marginal::new(simd, &self.cells, self.measured, &self.columns, (self.spread, &self.irregular), points)
     }
 
     /// What every node says of level and exponent at the first of the points.
@@ -197,7 +203,7 @@ impl Levels {
         if self.measured == 0 {
             return Vec::new();
         }
-        let mut marginal = self.marginal::<MOST>(points);
+        let mut marginal = self.marginal::<_, MOST>(pulp::Scalar::new(), points);
         let mut found = Vec::new();
         let mut out = Vec::new();
         for node in &self.nodes {
@@ -218,36 +224,66 @@ impl Levels {
         self.temper
     }
 
-    /// Leaves out nodes that count nowhere: at each of some places over and around the survey, those that are not far worse
-    /// than the best of these places, the weight of a node among all is taken, and the greatest of these must reach
-    /// [`COUNTS`].
+    /// Leaves out nodes that count nowhere: at places over and around the survey, and about the best of these, the density of a node
+    /// over that of the strongest one is taken, less the worse the place is; the greatest of these must reach [`COUNTS`].
     fn prune(&mut self) {
         if self.measured == 0 {
             return;
         }
-        let probes = self.probes();
-        let mut logs: Vec<Vec<(f64, f64)>> = Vec::with_capacity(probes.len());
-        for chunk in probes.chunks(LANES) {
+        let mut probes = self.probed(&self.probes());
+        self.keep(&mut probes, MAY_COUNT);
+        let mut reach = 0.35 * self.extent;
+        for _ in 0..ROUNDS {
+            let Some((east, north)) = best(&probes).map(|p| p.at) else { break };
+            let around: Vec<(f64, f64)> = (0..LANES)
+                .map(|i| std::f64::consts::TAU * i as f64 / LANES as f64)
+                .map(|turn| (east + reach * turn.sin(), north + reach * turn.cos()))
+                .collect();
+            probes.extend(self.probed(&around));
+            reach *= 0.5;
+        }
+        self.keep(&mut probes, COUNTS);
+    }
+
+    /// What every node says of some places.
+    fn probed(&self, places: &[(f64, f64)]) -> Vec<Probe> {
+        let mut out = Vec::with_capacity(places.len());
+        for chunk in places.chunks(LANES) {
             let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
             let points = (std::array::from_fn(|l| at(l).0), std::array::from_fn(|l| at(l).1));
             let found = self.evaluate(&points);
-            logs.extend((0..chunk.len()).map(|l| found.iter().map(|v| (v.0[l], v.1[l])).collect::<Vec<_>>()));
+            out.extend(chunk.iter().enumerate().map(|(l, at)| {
+                let said: Vec<(f64, f64)> = found.iter().map(|v| (v.0[l], v.1[l])).collect();
+                Probe { at: *at, log: said.iter().map(|s| s.0).fold(f64::NEG_INFINITY, f64::max), said }
+            }));
         }
-        let top = |v: &Vec<(f64, f64)>| v.iter().map(|n| n.0).fold(f64::NEG_INFINITY, f64::max);
-        let best = logs.iter().map(top).fold(f64::NEG_INFINITY, f64::max);
-        let near: Vec<&Vec<(f64, f64)>> = logs.iter().filter(|v| top(v) > best - NEAR_BEST).collect();
+        out
+    }
+
+    /// Keeps the nodes whose weight reaches `least` somewhere.
+    fn keep(&mut self, probes: &mut [Probe], least: f64) {
+        let Some(top) = best(probes).map(|p| p.log) else { return };
+        let weight = |p: &Probe, i: usize| (p.said[i].0 - p.log + HEARD * (p.log - top)).exp();
+        let most = |i: usize| probes.iter().max_by(|a, b| weight(a, i).total_cmp(&weight(b, i)));
         let mut slot = 0;
+        let mut kept = Vec::new();
         for node in &mut self.nodes {
-            node.scales.retain_mut(|scale| {
-                let i = slot;
-                slot += 1;
-                if let Some(most) = near.iter().max_by(|a, b| a[i].0.total_cmp(&b[i].0)) {
-                    scale.1 = most[i].1;
+            let mut strongest: Vec<(f64, usize, (usize, f64))> = Vec::new();
+            for scale in &node.scales {
+                if let Some(probe) = most(slot).filter(|p| weight(p, slot) > least) {
+                    strongest.push((weight(probe, slot), slot, (scale.0, probe.said[slot].1)));
                 }
-                near.iter().any(|v| v[i].0 > top(v) + COUNTS.ln())
-            });
+                slot += 1;
+            }
+            // The first one is looked at more closely than the others, which begin where it ends.
+            strongest.sort_by(|a, b| b.0.total_cmp(&a.0));
+            kept.extend(strongest.iter().map(|s| s.1));
+            node.scales = strongest.iter().map(|s| s.2).collect();
         }
         self.nodes.retain(|n| !n.scales.is_empty());
+        for probe in probes {
+            probe.said = kept.iter().map(|i| probe.said[*i]).collect();
+        }
     }
 
     /// Places over and around the survey: beside the strongest cells, and on rings about the centre.
@@ -266,6 +302,19 @@ impl Levels {
         }
         out
     }
+}
+
+/// What every node says of one place: logarithms of the density and of the standard deviation of the shadowing.
+struct Probe {
+    at: (f64, f64),
+    /// Logarithm of the greatest density of any node.
+    log: f64,
+    said: Vec<(f64, f64)>,
+}
+
+/// The place with the greatest density.
+fn best(probes: &[Probe]) -> Option<&Probe> {
+    probes.iter().max_by(|a, b| a.log.total_cmp(&b.log))
 }
 
 /// How far within a disc the likelihood may rise above its value at the centre: a strong reading explained by an emitter

@@ -5,6 +5,8 @@
 //! integrated by Laplace's approximation about the best unknowns. The logarithm of the deviation: by Laplace's approximation
 //! about its best value at each place, which is found by Newton steps along with the unknowns.
 
+use pulp::Simd;
+
 use crate::solve::{
     density::{Batch, LANES},
     levels::{
@@ -13,7 +15,8 @@ use crate::solve::{
         floor::below,
         logarithm::ln,
         node::Node,
-        packed::{Lanes, Packed, dot},
+        packed::{BLOCK, Lanes, Packed, dot},
+        wide::{add_row, part, parts, put},
     },
 };
 
@@ -23,11 +26,15 @@ const STEPS: usize = 2;
 /// Newton steps toward the best unknowns where some cells are below the floor.
 const CENSORED_STEPS: usize = 2;
 
+/// The same for further scales of irregularity, which begin where the first one ended.
+const FURTHER_STEPS: usize = 1;
+
 /// The longest step of the logarithm of the deviation.
 const LONGEST: f64 = 0.7;
 
 /// The cells at eight places.
-pub struct Marginal<'a, const N: usize> {
+pub struct Marginal<'a, S, const N: usize> {
+    simd: S,
     cells: &'a [Cell],
     measured: usize,
     /// Rows of derivatives by the unknowns.
@@ -36,7 +43,11 @@ pub struct Marginal<'a, const N: usize> {
     priors: Vec<Prior<N>>,
     /// Mean and precision of the logarithm of the deviation.
     spread: (f64, f64),
-    scratch: Vec<Floor<N>>,
+    /// Of the cells below the floor: rows less those of their neighbours.
+    base: Vec<[Lanes; N]>,
+    /// Where they are expected to be, and how that moves with the unknowns.
+    expected: Vec<Lanes>,
+    moves: Vec<[Lanes; N]>,
 }
 
 /// A normal prior of the unknowns.
@@ -73,15 +84,6 @@ pub struct Found<const N: usize> {
     pub log_sigma: Lanes,
 }
 
-/// Where a cell below the floor is expected to be, and how that moves with the unknowns.
-#[derive(Clone, Debug)]
-struct Floor<const N: usize> {
-    /// Its row less those of its neighbours.
-    base: [Lanes; N],
-    level: Lanes,
-    row: [Lanes; N],
-}
-
 /// Sums over the cells below the floor: log probability, its derivative by the logarithm of the deviation, and the curvature.
 struct Tail {
     log: Lanes,
@@ -89,11 +91,12 @@ struct Tail {
     curvature: Lanes,
 }
 
-impl<'a, const N: usize> Marginal<'a, N> {
+impl<'a, S: Simd, const N: usize> Marginal<'a, S, N> {
     /// Lays out the rows at the places of a batch. `spread` is the prior of the deviation: median in dB, and deviation of its
     /// logarithm; `irregular` the scales of irregularity.
     #[inline(always)]
     pub fn new(
+        simd: S,
         cells: &'a [Cell],
         measured: usize,
         columns: &Columns,
@@ -102,14 +105,17 @@ impl<'a, const N: usize> Marginal<'a, N> {
     ) -> Self {
         let mut rows = Vec::with_capacity(cells.len());
         columns.rows(cells, points, &mut rows);
-        let empty = Floor { base: [[0.0; LANES]; N], level: [0.0; LANES], row: [[0.0; LANES]; N] };
+        let below = cells.len() - measured;
         Self {
+            simd,
             cells,
             measured,
             rows,
             priors: irregular.iter().map(|factor| Prior::new(columns, *factor)).collect(),
             spread: (spread.0.ln(), spread.1.max(1e-3).powi(-2)),
-            scratch: vec![empty; cells.len() - measured],
+            base: vec![[[0.0; LANES]; N]; below],
+            expected: vec![[0.0; LANES]; below],
+            moves: vec![[[0.0; LANES]; N]; below],
         }
     }
 
@@ -121,17 +127,26 @@ impl<'a, const N: usize> Marginal<'a, N> {
         if censored {
             self.given_neighbours(node);
         }
+        let mut before: Option<([Lanes; N], Lanes)> = None;
         for &(scale, start) in &node.scales {
             let mut log_sigma = [start; LANES];
-            let mut found = self.exact(node, &sums, scale, &mut log_sigma);
             if censored {
-                found = self.with_floor(node, &sums, scale, found.unknowns, log_sigma);
+                let (unknowns, log_sigma, steps) = match before {
+                    Some((unknowns, log_sigma)) => (unknowns, log_sigma, FURTHER_STEPS),
+                    None => {
+                        let first = self.exact(node, &sums, scale, &mut log_sigma);
+                        (first.unknowns, log_sigma, CENSORED_STEPS)
+                    }
+                };
+                let found = self.with_floor(node, &sums, scale, (unknowns, log_sigma), steps);
+                before = before.or(Some((found.unknowns, found.log_sigma)));
+                out.push(found);
             } else {
                 for _ in 0..STEPS {
-                    found = self.exact(node, &sums, scale, &mut log_sigma);
+                    self.exact(node, &sums, scale, &mut log_sigma);
                 }
+                out.push(self.exact(node, &sums, scale, &mut log_sigma));
             }
-            out.push(found);
         }
     }
 
@@ -139,16 +154,25 @@ impl<'a, const N: usize> Marginal<'a, N> {
     #[inline(always)]
     fn sums(&self, node: &Node) -> Packed<N> {
         let mut sums = Packed::zeros();
-        for i in 0..self.measured {
-            let mut row = self.less_neighbours(node, i);
-            let scale = node.whitener.scale[i];
-            row[0] = [node.ones[i]; LANES];
-            for c in 1..N {
-                for l in 0..LANES {
-                    row[c][l] *= scale;
+        let (mut rows, mut values) = ([[[0.0; LANES]; N]; BLOCK], [[0.0; LANES]; BLOCK]);
+        for first in (0..self.measured).step_by(BLOCK) {
+            let count = BLOCK.min(self.measured - first);
+            for k in 0..count {
+                let i = first + k;
+                let mut row = self.less_neighbours(node, i);
+                let scale = node.whitener.scale[i];
+                row[0] = [node.ones[i]; LANES];
+                let factor = self.simd.splat_f64s(scale);
+                for index in 0..parts::<S>() {
+                    for c in 1..N {
+                        let scaled = self.simd.mul_f64s(part::<S>(&row[c], index), factor);
+                        put::<S>(&mut row[c], index, scaled);
+                    }
                 }
+                rows[k] = row;
+                values[k] = [node.levels[i]; LANES];
             }
-            sums.add(&row, node.levels[i]);
+            sums.add(self.simd, &rows[..count], &[[1.0; LANES]; BLOCK], &values);
         }
         sums
     }
@@ -156,16 +180,20 @@ impl<'a, const N: usize> Marginal<'a, N> {
     /// A row less what its neighbours say; the first column is left as it is.
     #[inline(always)]
     fn less_neighbours(&self, node: &Node, i: usize) -> [Lanes; N] {
-        let mut row = self.rows[i];
-        for (j, weight) in node.whitener.neighbours(i) {
-            let other = &self.rows[j];
+        let mut out = self.rows[i];
+        for index in 0..parts::<S>() {
+            let mut sums = [self.simd.splat_f64s(0.0); N];
             for c in 1..N {
-                for l in 0..LANES {
-                    row[c][l] -= weight * other[c][l];
-                }
+                sums[c] = part::<S>(&out[c], index);
+            }
+            for (j, weight) in node.whitener.neighbours(i) {
+                add_row(self.simd, &mut sums, &self.rows[j], -weight, index, 1);
+            }
+            for c in 1..N {
+                put::<S>(&mut out[c], index, sums[c]);
             }
         }
-        row
+        out
     }
 
     /// The density with the unknowns integrated out at `log_sigma`, with Laplace's approximation for the latter, which is
@@ -217,21 +245,20 @@ impl<'a, const N: usize> Marginal<'a, N> {
         for i in self.measured..self.cells.len() {
             let mut base = self.less_neighbours(node, i);
             base[0] = [node.given[i - self.measured].0; LANES];
-            self.scratch[i - self.measured].base = base;
+            self.base[i - self.measured] = base;
         }
     }
 
-    /// The density with cells below the floor, from first unknowns and deviation.
+    /// The density with cells below the floor, from first unknowns and deviation, after `left` steps.
     #[inline(always)]
     fn with_floor(
         &mut self,
         node: &Node,
         sums: &Packed<N>,
         scale: usize,
-        mut unknowns: [Lanes; N],
-        mut log_sigma: Lanes,
+        (mut unknowns, mut log_sigma): ([Lanes; N], Lanes),
+        mut left: usize,
     ) -> Found<N> {
-        let mut left = CENSORED_STEPS;
         loop {
             let inverse = inverse_square(&log_sigma);
             let prior = &self.priors[scale];
@@ -294,23 +321,33 @@ impl<'a, const N: usize> Marginal<'a, N> {
         for l in 0..LANES {
             sigma[l] = log_sigma[l].exp();
         }
-        for i in 0..self.scratch.len() {
-            let (earlier, rest) = self.scratch.split_at_mut(i);
-            let here = &mut rest[0];
-            let mut row = here.base;
-            let mut expected = dot(&here.base, unknowns);
+        let (mut rows, mut pulls, mut weights) =
+            ([[[0.0; LANES]; N]; BLOCK], [[0.0; LANES]; BLOCK], [[0.0; LANES]; BLOCK]);
+        for i in 0..self.base.len() {
+            let mut row = self.base[i];
+            let mut expected = dot(&row, unknowns);
             for l in 0..LANES {
                 expected[l] += node.given[i].1;
             }
             for (j, weight) in node.whitener.neighbours(self.measured + i) {
-                let Some(other) = j.checked_sub(self.measured).map(|j| &earlier[j]) else { continue };
-                for l in 0..LANES {
-                    expected[l] += weight * other.level[l];
+                if let Some(j) = j.checked_sub(self.measured) {
+                    for l in 0..LANES {
+                        expected[l] += weight * self.expected[j][l];
+                    }
+                }
+            }
+            for index in 0..parts::<S>() {
+                let mut sums = [self.simd.splat_f64s(0.0); N];
+                for c in 0..N {
+                    sums[c] = part::<S>(&row[c], index);
+                }
+                for (j, weight) in node.whitener.neighbours(self.measured + i) {
+                    if let Some(j) = j.checked_sub(self.measured) {
+                        add_row(self.simd, &mut sums, &self.moves[j], weight, index, 0);
+                    }
                 }
                 for c in 0..N {
-                    for l in 0..LANES {
-                        row[c][l] += weight * other.row[c][l];
-                    }
+                    put::<S>(&mut row[c], index, sums[c]);
                 }
             }
             let own = 1.0 / node.whitener.scale[self.measured + i];
@@ -327,14 +364,21 @@ impl<'a, const N: usize> Marginal<'a, N> {
                 pull[l] = -ratio * inverse;
                 taken[l] = part * inverse * inverse;
                 left[l] = 1.0 - part;
-                here.level[l] = expected[l] - deviation * ratio;
+                expected[l] -= deviation * ratio;
             }
-            for c in 0..N {
-                for l in 0..LANES {
-                    here.row[c][l] = row[c][l] * left[l];
+            self.expected[i] = expected;
+            for index in 0..parts::<S>() {
+                let left = part::<S>(&left, index);
+                for c in 0..N {
+                    let moved = self.simd.mul_f64s(part::<S>(&row[c], index), left);
+                    put::<S>(&mut self.moves[i][c], index, moved);
                 }
             }
-            system.add_part(&row, &pull, &taken);
+            let k = i % BLOCK;
+            (rows[k], pulls[k], weights[k]) = (row, pull, taken);
+            if k + 1 == BLOCK || i + 1 == self.base.len() {
+                system.add(self.simd, &rows[..=k], &weights, &pulls);
+            }
         }
         tail
     }

@@ -1,12 +1,26 @@
 //! Small symmetric systems, eight side by side.
 
-use crate::solve::{density::LANES, levels::logarithm::ln_lanes};
+use pulp::Simd;
+
+use crate::solve::{
+    density::LANES,
+    levels::{
+        logarithm::ln_lanes,
+        wide::{part, parts, put},
+    },
+};
 
 /// One number for each of the places that are judged together.
 pub type Lanes = [f64; LANES];
 
 /// Greatest number of unknowns.
-pub const MOST: usize = 16;
+pub const MOST: usize = 18;
+
+/// Sums of products are kept in registers for so many unknowns by as many others; [`Packed`] takes multiples of it.
+const TILE: usize = 3;
+
+/// Observations that are added together.
+pub const BLOCK: usize = 8;
 
 /// A symmetric matrix of N unknowns, of which the lower triangle is used, and a right-hand side.
 #[derive(Clone, Debug)]
@@ -23,37 +37,57 @@ impl<const N: usize> Packed<N> {
         Self { a: [[[0.0; LANES]; N]; N], b: [[0.0; LANES]; N] }
     }
 
-    /// Adds an observation with its row of derivatives and its whitened value.
+    /// Adds up to [`BLOCK`] observations: rows of derivatives, what to multiply them by in the matrix and, on the right-hand side,
+    /// the values that go with them.
     #[inline(always)]
-    pub fn add(&mut self, row: &[Lanes; N], value: f64) {
-        for i in 0..N {
-            let own = row[i];
-            for l in 0..LANES {
-                self.b[i][l] += own[l] * value;
-            }
-            for j in 0..=i {
-                let cell = &mut self.a[i][j];
-                for l in 0..LANES {
-                    cell[l] += own[l] * row[j][l];
+    pub fn add<S: Simd>(&mut self, simd: S, rows: &[[Lanes; N]], weights: &[Lanes], values: &[Lanes]) {
+        const { assert!(N.is_multiple_of(TILE)) };
+        for index in 0..parts::<S>() {
+            for i in 0..N / TILE {
+                for j in 0..=i {
+                    self.add_tile(simd, (i, j), rows, weights, index);
+                }
+                let mut sums = [simd.splat_f64s(0.0); TILE];
+                for (row, value) in rows.iter().zip(values) {
+                    let value = part::<S>(value, index);
+                    for a in 0..TILE {
+                        let product = simd.mul_f64s(part::<S>(&row[TILE * i + a], index), value);
+                        sums[a] = simd.add_f64s(sums[a], product);
+                    }
+                }
+                for a in 0..TILE {
+                    let to = &mut self.b[TILE * i + a];
+                    put::<S>(to, index, simd.add_f64s(part::<S>(to, index), sums[a]));
                 }
             }
         }
     }
 
-    /// Adds an observation of which only a part counts.
+    /// The part of [`Packed::add`] for some unknowns by some others; what lies above the diagonal is never looked at.
     #[inline(always)]
-    pub fn add_part(&mut self, row: &[Lanes; N], value: &Lanes, weight: &Lanes) {
-        for i in 0..N {
-            let mut scaled = row[i];
-            for l in 0..LANES {
-                self.b[i][l] += row[i][l] * value[l];
-                scaled[l] *= weight[l];
-            }
-            for j in 0..=i {
-                let cell = &mut self.a[i][j];
-                for l in 0..LANES {
-                    cell[l] += scaled[l] * row[j][l];
+    fn add_tile<S: Simd>(
+        &mut self,
+        simd: S,
+        (i, j): (usize, usize),
+        rows: &[[Lanes; N]],
+        weights: &[Lanes],
+        index: usize,
+    ) {
+        let mut sums = [[simd.splat_f64s(0.0); TILE]; TILE];
+        for (row, weight) in rows.iter().zip(weights) {
+            let weight = part::<S>(weight, index);
+            for a in 0..TILE {
+                let own = simd.mul_f64s(part::<S>(&row[TILE * i + a], index), weight);
+                for b in 0..TILE {
+                    let product = simd.mul_f64s(own, part::<S>(&row[TILE * j + b], index));
+                    sums[a][b] = simd.add_f64s(sums[a][b], product);
                 }
+            }
+        }
+        for a in 0..TILE {
+            for b in 0..TILE {
+                let to = &mut self.a[TILE * i + a][TILE * j + b];
+                put::<S>(to, index, simd.add_f64s(part::<S>(to, index), sums[a][b]));
             }
         }
     }
@@ -227,18 +261,27 @@ mod tests {
     /// Against nalgebra's dense factor.
     #[test]
     fn the_packed_solution_is_that_of_the_dense_system() {
-        const N: usize = 5;
+        const N: usize = 6;
+        let simd = pulp::Scalar::new();
         let rows: Vec<[f64; N]> =
             (0..9).map(|i| std::array::from_fn(|j| f64::from((i * 7 + j as i32 * 3) % 11) - 4.5)).collect();
         let mut packed = Packed::<N>::zeros();
         let (mut matrix, mut right) = (DMatrix::<f64>::zeros(N, N), DVector::<f64>::zeros(N));
         for (i, row) in rows.iter().enumerate() {
-            let value = i as f64 - 2.0;
-            packed.add(&row.map(|v| [v; LANES]), value);
+            let (value, weight) = (i as f64 - 2.0, 1.0 + 0.5 * i as f64);
+            packed.add(simd, &[row.map(|v| [v; LANES])], &[[weight; LANES]], &[[value; LANES]]);
             let v = DVector::from_row_slice(row);
-            matrix += &v * v.transpose();
+            matrix += weight * &v * v.transpose();
             right += value * v;
         }
+        let (most, blocks) =
+            (rows.iter().map(|r| r.map(|v| [v; LANES])).collect::<Vec<_>>(), &mut Packed::<N>::zeros());
+        let of = |f: fn(f64) -> f64| (0..rows.len()).map(|i| [f(i as f64); LANES]).collect::<Vec<_>>();
+        blocks.add(simd, &most, &of(|i| 1.0 + 0.5 * i), &of(|i| i - 2.0));
+        assert!(
+            (blocks.b[3][2] - packed.b[3][2]).abs() < 1e-12
+                && (blocks.a[4][1][5] - packed.a[4][1][5]).abs() < 1e-12
+        );
         let mut packed = packed.with_prior(&[0.5; LANES], &[0.3; N], &[0.1; N]);
         let matrix: DMatrix<f64> = 0.5 * matrix + 0.3 * DMatrix::<f64>::identity(N, N);
         let right = 0.5 * right + DVector::from_element(N, 0.1);

@@ -1,6 +1,9 @@
 //! What is taken for granted about the emitter and the paths.
 
-use crate::{radio::LevelPrior, solve::levels::kernel::Kernel};
+use crate::{
+    radio::{LevelPrior, Straight},
+    solve::levels::kernel::Kernel,
+};
 
 /// Highest harmonic of the losses that depend on direction.
 pub const HARMONICS: usize = 4;
@@ -68,7 +71,25 @@ impl Default for LevelPriors {
     }
 }
 
+/// Power that nobody stated, dBm: 1 mW to 1 kW within one and a half deviations; own choice, as for kinds of place.
+const POWER: (f64, f64) = (30.0, 20.0);
+
+/// The exponent of a law that is taken as it is: so well known that no log says more.
+const FIXED: f64 = 0.01;
+
+/// Below this difference from a power law, dB, a model is one.
+const STRAIGHT: f64 = 0.05;
+
 impl LevelPriors {
+    /// The same with a fixed law of distance: its exponent and loss at 1 m, the power unknown. A law that is no power law may bend
+    /// as any other.
+    pub fn of_law(self, law: &Straight) -> Self {
+        let start = (POWER.0 - law.intercept.value(), POWER.1);
+        let bend = if law.departure.value() < STRAIGHT { 0.0 } else { self.bend };
+        let median = law.shadowing.map_or(self.shadowing.0, |s| s.to_db());
+        Self { start, exponent: (law.exponent, FIXED), bend, shadowing: (median, self.shadowing.1), ..self }
+    }
+
     /// The same with what is known of a kind of place: level at one metre (power that nobody stated less the loss over the
     /// first metre), exponent, shadowing.
     pub fn of_place(self, place: &LevelPrior) -> Self {

@@ -5,7 +5,7 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 use super::*;
 use crate::{
     numeric::random::Random,
-    solve::levels::kernel::{Kernel, Whitener},
+    solve::levels::kernel::{Kernel, Whitener, earlier},
 };
 
 /// What the tests take for granted, whatever the program does.
@@ -162,4 +162,29 @@ fn with_all_neighbours_the_factor_is_exact() {
 fn no_readings_say_nothing() {
     let levels = Levels::new(&[], &LevelPriors::default());
     assert_eq!(levels.log_likelihood(PlanePoint { east: 1.0, north: 2.0 }), 0.0);
+}
+
+/// Where all nodes say the same, none of them stands out, and yet some must stay.
+#[test]
+fn kernels_that_are_all_alike_are_not_all_left_out() {
+    let priors = LevelPriors { own: [1.0; 3], pattern: [0.0; 4], bend: 0.0, ..PRIORS };
+    let levels = Levels::new(&readings(31), &priors);
+    assert!(!levels.nodes.is_empty());
+    for place in PLACES {
+        assert!(levels.log_likelihood(PlanePoint { east: place.0, north: place.1 }).is_finite(), "{place:?}");
+    }
+}
+
+/// Along the curve every cell keeps the neighbours that it had, under their new names.
+#[test]
+fn the_curve_renames_cells_and_loses_none() {
+    let cells = gather(&readings(8), MOST_CELLS);
+    let near = earlier(&cells);
+    let (laid, renamed) = gathered(cells.clone(), cells.len());
+    let old = |cell: &Cell| cells.iter().position(|c| c == cell).unwrap();
+    for (cell, names) in laid.iter().zip(&renamed) {
+        let mut told: Vec<u32> = names.iter().map(|n| old(&laid[*n as usize]) as u32).collect();
+        told.sort_unstable();
+        assert_eq!(told, near[old(cell)]);
+    }
 }
