@@ -32,6 +32,7 @@ mod swing_groups;
 mod swings;
 mod table;
 mod teams;
+pub mod tiles;
 mod time;
 mod town;
 mod track;
