@@ -113,6 +113,20 @@ export class Drawing {
     this.tiles?.changed();
   }
 
+  /** The least contrast of words on the map against the halo behind them, by the formula of WCAG 2.2. */
+  contrast(): number {
+    const p = PALETTES[this.theme];
+    const luminance = (color: string) => {
+      const [r, g, b] = [1, 3, 5].map((i) => parseInt(color.slice(i, i + 2), 16) / 255).map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+      return 0.2126 * r! + 0.7152 * g! + 0.0722 * b!;
+    };
+    const ratio = (a: string, b: string) => {
+      const [low, high] = [luminance(a), luminance(b)].sort((x, y) => x - y);
+      return (high! + 0.05) / (low! + 0.05);
+    };
+    return Math.min(ratio(p.word, p.halo), ratio(p.halo, p.next), ...p.teams.map((c) => ratio(c, p.halo)));
+  }
+
   /** Draws the base map; a sentence where it cannot be read. */
   ground(town: Source | undefined): string | null {
     if (!town) return null;

@@ -76,7 +76,8 @@ class Page {
     if (document.readyState === 'loading') await new Promise((resolve) => document.addEventListener('DOMContentLoaded', resolve));
     this.noSolver = await this.solver.begin(byId('solver').textContent ?? '');
     if (this.noSolver) this.status(this.noSolver);
-    else if (!this.current) await this.solve();
+    performance.mark('azimark-ready');
+    if (!this.noSolver && !this.current) await this.solve();
     document.body.dataset['ready'] = 'solver';
   }
 
@@ -160,6 +161,7 @@ class Page {
     const knob = byId('theme');
     knob.setAttribute('aria-pressed', String(theme === 'night'));
     this.drawing.paint(theme);
+    document.body.dataset['contrast'] = this.drawing.contrast().toFixed(1);
   }
 
   private keep(): Promise<void> {

@@ -215,7 +215,7 @@ function keep({ the, state }: Shown, acts: Acts): HTMLElement {
     el('p', {}, `To compute the same elsewhere: azimark locate ${names.join(' ')}`),
     others.length ? el('p', {}, `Files that stay as they came: ${others.map(plain).join(', ')}.`) : null,
     state.switches.length ? table('Off-air', ['Time', 'What'], [], state.switches.map((s) => [clock(s.at), s.state === 'off' ? 'went off' : 'came back'])) : null,
-    el('h3', {}, 'The map'), el('div', { class: 'row' }, button('Turn left', () => acts.turn(-15)), button('Turn right', () => acts.turn(15))),
+    el('h3', {}, 'The map'), el('div', { class: 'row' }, button('Turn left', () => acts.turn(-15), { 'data-turn': 'left' }), button('Turn right', () => acts.turn(15), { 'data-turn': 'right' })),
     el('h3', {}, 'Begin again'), el('div', { class: 'row' }, button('Take everything back that was entered here', acts.forget, { class: 'alarm', id: 'forget' })));
 }
 
