@@ -49,7 +49,7 @@ function walk(state: State, table: Table, listed: number, acts: Acts): HTMLEleme
     buttons(state, table, row, acts)));
   const rest = table.rows.length - rows.length;
   return el('div', {}, el('h3', {}, `${plain(table.name)} (${table.rows.length})`), ...rows,
-    rest > 0 ? el('div', { class: 'row' }, button(`${Math.min(rest, 50)} more of ${rest}`, acts.more, { 'aria-label': `List ${Math.min(rest, 50)} more of ${plain(table.name)}` })) : null);
+    rest > 0 ? el('div', { class: 'row' }, button(`${Math.min(rest, 50)} more of ${rest}`, acts.more, { 'aria-label': `${Math.min(rest, 50)} more of ${rest} in ${plain(table.name)}` })) : null);
 }
 
 export function levels({ the, state, reply, listed }: Shown, acts: Acts): HTMLElement {

@@ -26,7 +26,7 @@ export function teams({ the, division }: Shown, acts: Acts): HTMLElement {
       el('div', {}, `holds it ${percent(Number(p['probability']))}; ${minutes(p)} to walk it`),
       words(p['streets']).length ? el('div', {}, el('span', { class: 'word' }, 'Streets: '), words(p['streets']).join(', ')) : null,
       words(p['hazards']).length ? el('p', { class: 'caution' }, el('strong', {}, 'On the way'), words(p['hazards']).join('; ')) : null,
-      el('div', { class: 'row' }, button('Show part and walk', () => acts.part(String(p['team'])), { 'aria-label': `Show the part of ${String(p['team'])} on the map` })))),
+      el('div', { class: 'row' }, button('Show', () => acts.part(String(p['team'])), { 'aria-label': `Show the part of ${String(p['team'])} on the map` })))),
     el('h3', {}, parts.length ? 'Divide again' : 'Divide the search'),
     el('div', { class: 'fields' }, el('label', {}, 'How many teams', count)), told,
     el('div', { class: 'row' }, button('Divide', () => {
