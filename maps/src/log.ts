@@ -157,14 +157,24 @@ export function tableCsv(state: State, table: Table): string {
   }));
 }
 
-/** Points with the columns of a table as properties; those that are left out are not there. */
-export function tableGeojson(state: State, table: Table): string {
-  const features = table.rows.map((row) => effective(state, table, row)).filter((cells) => cells['left_out'] !== 'yes').map((cells) => ({
-    type: 'Feature',
-    geometry: { type: 'Point', coordinates: [Number(cells['lon']), Number(cells['lat'])] },
-    properties: Object.fromEntries(Object.entries(cells).filter(([k, v]) => v !== '' && k !== 'lat' && k !== 'lon')),
-  }));
-  return JSON.stringify({ type: 'FeatureCollection', features }, null, 1);
+/** Degrees as a number; not a number where they were typed in another way, such as 46°57.3'N. */
+const degrees = (cell: string | undefined): number => (cell?.trim() ? Number(cell) : NaN);
+
+/** Points with the columns of a table as properties; those that are left out are not there. `unplaced` has no decimal degrees. */
+export function tableGeojson(state: State, table: Table): { text: string; unplaced: string[] } {
+  const unplaced: string[] = [];
+  const features = table.rows.flatMap((row) => {
+    const cells = effective(state, table, row);
+    if (cells['left_out'] === 'yes') return [];
+    const coordinates = [degrees(cells['lon']), degrees(cells['lat'])];
+    if (!coordinates.every(Number.isFinite)) {
+      unplaced.push(row.id);
+      return [];
+    }
+    const properties = Object.fromEntries(Object.entries(cells).filter(([k, v]) => v !== '' && k !== 'lat' && k !== 'lon'));
+    return [{ type: 'Feature', geometry: { type: 'Point', coordinates }, properties }];
+  });
+  return { text: JSON.stringify({ type: 'FeatureCollection', features }, null, 1), unplaced };
 }
 
 /** When the emitter was switched, as `azimark when --switched` reads it. */

@@ -445,7 +445,11 @@ class Page {
     if (!table) return;
     const name = of === BEARINGS ? NOTES : plain(of);
     if (as === 'csv') save(name, 'text/csv', tableCsv(this.state, table));
-    else save(name.replace(/\.\w+$/, '.geojson'), 'application/geo+json', tableGeojson(this.state, table));
+    else {
+      const { text, unplaced } = tableGeojson(this.state, table);
+      save(name.replace(/\.\w+$/, '.geojson'), 'application/geo+json', text);
+      if (unplaced.length) this.status(`Not in the GeoJSON, since the place is not in decimal degrees: ${unplaced.join(', ')}. The CSV has everything.`);
+    }
     if (as === 'csv') this.unsaved = 0;
   }
 }

@@ -277,6 +277,7 @@ test('levels are entered by touch, changed, left out and undone, and are compute
   await savedLog(page, 'levels_here.csv geojson', at('levels_here.geojson'));
   const { features } = JSON.parse(readFileSync(at('levels_here.geojson'), 'utf8'));
   assert.deepEqual(features.map((f) => f.geometry.coordinates), [...read.map(([a, b]) => [Number(b), Number(a)]), [-118.3569, 46.9561], [-118.37, 46.965]]);
+  assert.equal(JSON.parse(run('locate', at('l_bearings.csv'), at('levels_here.geojson'), '--format', 'json')).summary, here.answer.summary);
 
   await listed(page, 'Levels');
   assert.match(await page.textContent('#panel'), /L06 {2}nothing above −114 dBm/);
@@ -292,7 +293,8 @@ test('levels are entered by touch, changed, left out and undone, and are compute
   assert.equal(await page.evaluate(() => window.azimarkReply().answer.levels.readings), 5);
   for (let i = 0; i < 8; i++) await page.tap('#do-undo');
   await solved(page, 16);
-  assert.deepEqual(await page.evaluate(() => window.azimarkReply().quoted), alone);
+  const again = await page.evaluate(() => window.azimarkReply().quoted);
+  for (const key of ['lat_deg', 'lon_deg']) assert.ok(Math.abs(again[key] - alone[key]) < SAME, key);
   await phone.close();
 });
 

@@ -157,6 +157,34 @@ mod tests {
         }
     }
 
+    /// A page saves the same rows as points, without the empty cells.
+    #[test]
+    fn levels_read_the_same_from_points() {
+        let read = levels("l.csv", HARD[0].as_bytes(), &Settings::default());
+        let notes = Notes::of_levels(&read.rows);
+        let features = notes.rows.iter().map(|row| {
+            let cells = notes.columns.iter().zip(row);
+            let cell =
+                |name: &str| cells.clone().find(|(c, _)| *c == name).unwrap().1.parse::<f64>().unwrap();
+            let kept = cells.clone().filter(|(c, v)| !v.is_empty() && !["lat", "lon"].contains(&c.as_str()));
+            let properties: serde_json::Map<_, _> =
+                kept.map(|(c, v)| (c.clone(), v.as_str().into())).collect();
+            let geometry = serde_json::json!({ "type": "Point", "coordinates": [cell("lon"), cell("lat")] });
+            serde_json::json!({ "type": "Feature", "geometry": geometry, "properties": properties })
+        });
+        let features: Vec<_> = features.collect();
+        let text = serde_json::json!({ "type": "FeatureCollection", "features": features }).to_string();
+        assert_eq!(crate::ingest::kind(text.as_bytes()), crate::ingest::Kind::Levels);
+        let again = levels("l.geojson", text.as_bytes(), &Settings::default());
+        let plain = |r: &LevelReading| {
+            (r.id.clone(), r.at, r.level, r.attenuator, r.fix, r.time.as_ref().map(|t| t.utc()))
+        };
+        assert_eq!(
+            again.rows.iter().map(plain).collect::<Vec<_>>(),
+            read.rows.iter().map(plain).collect::<Vec<_>>()
+        );
+    }
+
     #[test]
     fn a_level_that_its_row_leaves_out_is_not_read_and_told() {
         let mut notes = Notes::of_levels(&levels("l.csv", HARD[0].as_bytes(), &Settings::default()).rows);
