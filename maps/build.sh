@@ -27,3 +27,5 @@ fi
 npm ci --silent --no-audit --no-fund --ignore-scripts
 npx tsc --noEmit
 node build.mjs "$wasm"
+# The package for pages of others has the same module.
+if [ -n "$wasm" ]; then cp "$wasm" npm/azimark.wasm; fi

@@ -154,7 +154,7 @@ fn a_map_holds_the_answer_of_locate_and_notes_that_give_it_again() {
     let output = azimark_in(&here, &line);
     assert_eq!(code(&output), 0, "{}", said(&output));
     let data = in_page(&here.join("map.html"));
-    assert_eq!((data["schema"].as_str(), data["title"].as_str()), (Some("azimark-map/1"), Some(title)));
+    assert_eq!((data["schema"].as_str(), data["title"].as_str()), (Some("azimark-map/2"), Some(title)));
     assert!(
         printed(&output)
             .starts_with(data["reply"]["answer"]["summary"].as_str().unwrap().split(' ').next().unwrap())
@@ -191,9 +191,54 @@ fn a_map_holds_the_answer_of_locate_and_notes_that_give_it_again() {
     let data = in_page(&here.join("map.html"));
     let files: Vec<&str> =
         data["request"]["files"].as_array().unwrap().iter().map(|f| f["kind"].as_str().unwrap()).collect();
-    assert_eq!(files, ["bearings", "levels"], "a grid north of the stand's own zone is said by the table");
+    assert_eq!(files, ["bearings"], "a grid north of the stand's own zone is said by the table");
+    // The log is a table too, with one of the page's own behind it.
+    let logs = data["logs"].as_array().unwrap();
+    assert_eq!(logs.iter().map(|l| l["rows"].as_array().unwrap().len()).collect::<Vec<_>>(), [600, 0]);
+    assert_eq!(logs[1]["name"], "levels_here.csv");
     assert_eq!(data["notes"]["rows"].as_array().unwrap().len(), 11);
     assert!(data["reply"]["answer"]["levels"]["readings"].as_u64().unwrap() > 500);
+}
+
+#[test]
+fn a_map_has_the_parts_of_teams_and_the_tiles_around_the_case() {
+    let here = folder("map-teams");
+    let town = concat!(env!("CARGO_MANIFEST_DIR"), "/maps/demo-town.geojson");
+    let tiles = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/tiles/town.pmtiles");
+    fs::write(here.join("page.html"), "<p>\"the data of the case\"</p>").unwrap();
+    let filled = ["--page", "page.html", "-o", "map.html"];
+    let line = [&["map", DEMO, "--map", town, "--map", tiles, "--teams", "2"][..], &filled].concat();
+    let output = azimark_in(&here, &line);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    assert!(
+        said(&output).contains("tiles around the stands are in the page, to zoom 15"),
+        "{}",
+        said(&output)
+    );
+    let data = in_page(&here.join("map.html"));
+    assert!(data["tiles"]["tiles"].as_array().unwrap().len() > 5);
+    assert_eq!(data["tiles"]["attribution"], "invented town, CC0");
+    // The same division as that of divide with the same streets.
+    let line = ["divide", DEMO, "--streets", town, "--teams", "2", "--output", "parts"];
+    assert_eq!(code(&azimark_in(&here, &line)), 0);
+    let there: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(here.join("parts/division.geojson")).unwrap()).unwrap();
+    assert_eq!(data["reply"]["division"]["features"], there["features"]);
+    assert!(there["features"][0]["properties"]["streets"][0].as_str().is_some_and(|s| !s.is_empty()));
+    // A division as a file is drawn as it is, and one that is none is refused.
+    let line = [&["map", DEMO, "--division", "parts/division.geojson"][..], &filled].concat();
+    assert_eq!(code(&azimark_in(&here, &line)), 0);
+    assert_eq!(in_page(&here.join("map.html"))["division"]["features"], there["features"]);
+    for (more, why) in [
+        (["--division", town], "no part, street"),
+        (["--teams", "0"], "state 1 to 60 teams"),
+        (["--map", "cut.pmtiles"], "cut.pmtiles"),
+    ] {
+        fs::write(here.join("cut.pmtiles"), &fs::read(tiles).unwrap()[..500]).unwrap();
+        let output = azimark_in(&here, &[&["map", DEMO][..], &more, &filled].concat());
+        assert_eq!(code(&output), 2, "{more:?}");
+        assert!(said(&output).contains(why), "{}", said(&output));
+    }
 }
 
 #[test]

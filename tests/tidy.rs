@@ -43,7 +43,7 @@ const TOP: &str = "cli";
 const BASE: [&str; 4] = ["units", "finding", "sources", "numeric"];
 
 /// Outside crates and the modules that may import them.
-const CRATES: [(&str, &[&str]); 25] = [
+const CRATES: [(&str, &[&str]); 26] = [
     ("pulp", &["solve"]),
     ("nalgebra", &["solve", "numeric"]),
     ("statrs", &["numeric"]),
@@ -56,6 +56,7 @@ const CRATES: [(&str, &[&str]); 25] = [
     ("serde", &["export", "case", "trial", "live"]),
     ("serde_json", &["export", "ingest", "geodesy", "simulate", "case", "trial", "live", "cli"]),
     ("csv", &["ingest", "export"]),
+    ("flate2", &["ingest"]),
     ("quick_xml", &["ingest", "page", "export"]),
     ("encoding_rs", &["ingest"]),
     (

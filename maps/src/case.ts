@@ -7,6 +7,12 @@ export interface Source {
   by_bytes?: boolean;
 }
 
+/** A team, and where it is (`live::Seat`). */
+export interface Seat {
+  name: string;
+  at?: [number, number];
+}
+
 /** A request to the solver (`live::Request`). */
 export interface Request {
   files: Source[];
@@ -14,6 +20,7 @@ export interface Request {
   town?: Source;
   conditions: Record<string, unknown>;
   from?: [number, number];
+  teams?: Seat[];
   advice: boolean;
   bearings_only: boolean;
   first?: boolean;
@@ -86,6 +93,12 @@ export interface Advice {
   stands: NextStand[];
 }
 
+/** GeoJSON of a division (`export::division`), or why there is none. */
+export interface Division {
+  error?: string;
+  features?: Feature[];
+}
+
 export interface Reply {
   error?: string;
   /** Whether the checks are still to come. */
@@ -94,8 +107,10 @@ export interface Reply {
   quoted: { lat_deg: number; lon_deg: number } | null;
   advice_text: string | null;
   answer: Answer;
-  map: { features: Feature[] } & Record<string, unknown>;
+  map: { features: Feature[]; azimark?: { readings_of?: number } };
   advice: Advice | null;
+  division?: Division | null;
+  division_text?: string | null;
 }
 
 export interface Feature {
@@ -110,6 +125,19 @@ export interface Notes {
   rows: string[][];
 }
 
+/** A log of levels as a table of its own; the last one of a case is the page's. */
+export interface Log extends Notes {
+  name: string;
+}
+
+/** Vector tiles around the case: zoom, column, row, and the tile packed by gzip in base64. */
+export interface Tiles {
+  name: string;
+  attribution: string;
+  zoom: number;
+  tiles: [number, number, number, string][];
+}
+
 export interface Case {
   schema: string;
   id: string;
@@ -117,11 +145,14 @@ export interface Case {
   title: string;
   told: string[];
   notes: Notes;
+  logs: Log[];
   request: Request;
+  division: Division | null;
+  tiles: Tiles | null;
   reply: Reply;
 }
 
-export const SCHEMA = 'azimark-map/1';
+export const SCHEMA = 'azimark-map/2';
 
 /** Reads the case from the page, or says in a sentence why that cannot be done. */
 export function caseOf(text: string): Case | string {

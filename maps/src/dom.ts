@@ -33,3 +33,24 @@ export function save(name: string, type: string, text: string): void {
   link.remove();
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
+
+/** Asks in the page itself; resolves with whether the first answer was chosen. Escape is the second one. */
+export function ask(question: string, yes: string, no: string): Promise<boolean> {
+  return new Promise((resolve) => {
+    let answer = false;
+    const box = el('dialog', { 'aria-label': question }, el('p', {}, question), el('div', { class: 'row' },
+      button(yes, () => {
+        answer = true;
+        box.close();
+      }, { class: 'yes' }),
+      button(no, () => box.close(), { class: 'first no' })));
+    const before = document.activeElement;
+    box.addEventListener('close', () => {
+      box.remove();
+      if (before instanceof HTMLElement) before.focus();
+      resolve(answer);
+    });
+    document.body.append(box);
+    box.showModal();
+  });
+}

@@ -19,7 +19,8 @@ import RegularShape from 'ol/style/RegularShape';
 import Stroke from 'ol/style/Stroke';
 import Style from 'ol/style/Style';
 import Text from 'ol/style/Text';
-import type { Advice, Reply, Source } from './case';
+import type { Advice, Division, Reply, Source, Tiles } from './case';
+import { meaning, tileLayer } from './tiles';
 import { percent } from './words';
 
 export type Theme = 'day' | 'night';
@@ -39,6 +40,8 @@ interface Palette {
   place: string;
   next: string;
   me: string;
+  water: string;
+  teams: [string, string, string, string];
 }
 
 const PALETTES: Record<Theme, Palette> = {
@@ -46,15 +49,20 @@ const PALETTES: Record<Theme, Palette> = {
     ground: '#f4f2ec', street: '#ffffff', streetEdge: '#8d8a80', building: '#d5d0c4', word: '#111111', halo: '#ffffff',
     region: '#5b0f4d', regionFill: ['rgba(91,15,77,0.10)', 'rgba(91,15,77,0.12)', 'rgba(91,15,77,0.26)'],
     direct: '#00417a', foreign: '#a23b00', reversed: '#4b4b00', place: '#111111', next: '#0b5a2a', me: '#00417a',
+    water: '#bcd3e2', teams: ['#7a3300', '#00575a', '#4b4b00', '#7a0019'],
   },
   night: {
     ground: '#0d0905', street: '#3a2a16', streetEdge: '#5c452a', building: '#1f160b', word: '#ffc470', halo: '#0d0905',
     region: '#ffb347', regionFill: ['rgba(255,150,40,0.10)', 'rgba(255,150,40,0.13)', 'rgba(255,150,40,0.30)'],
     direct: '#ffc470', foreign: '#ff7a5c', reversed: '#d9d27a', place: '#ffe2b0', next: '#a8d08d', me: '#ffe2b0',
+    water: '#12202b', teams: ['#ffb08a', '#8fd0d0', '#d9d27a', '#f0a8b8'],
   },
 };
 
 const DASHES: Record<string, number[]> = { direct: [], foreign: [2, 8], reversed: [14, 6, 2, 6] };
+
+/** Dashes of teams' streets, so that neighbours differ without colours. */
+const TEAM_DASHES = [[20, 5], [14, 5, 3, 5], [6, 5], [30, 4, 3, 4, 3, 4]];
 
 const FORMAT = new GeoJSON({ featureProjection: 'EPSG:3857' });
 const MOST_READINGS = 3000;
@@ -63,7 +71,9 @@ export class Drawing {
   private readonly map: OlMap;
   private readonly base = new VectorSource();
   private readonly found = new VectorSource();
+  private readonly teams = new VectorSource();
   private readonly over = new VectorSource();
+  private tiles: ReturnType<typeof tileLayer> | null = null;
   private theme: Theme = 'day';
   private marked: string | null = null;
   /** Called with latitude and longitude, and metres of one pixel, where somebody taps. */
@@ -73,10 +83,10 @@ export class Drawing {
 
   constructor(target: HTMLElement, scale: HTMLElement) {
     const layer = (source: VectorSource, z: number) =>
-      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: z === 0 ? 'base' : 'found' });
+      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: z === 0 ? 'base' : z === 1 ? 'teams' : 'found' });
     this.map = new OlMap({
       target,
-      layers: [layer(this.base, 0), layer(this.found, 1), layer(this.over, 2)],
+      layers: [layer(this.base, 0), layer(this.teams, 1), layer(this.found, 2), layer(this.over, 3)],
       controls: [new ScaleLine({ bar: false, target: scale, minWidth: 90 })],
       interactions: usualInteractions({ dragPan: false, zoomDuration: 0 }).extend([new DragPan()]),
       view: new View({ center: [0, 0], zoom: 2, maxZoom: 21, constrainRotation: false, smoothExtentConstraint: false, smoothResolutionConstraint: false }),
@@ -99,7 +109,22 @@ export class Drawing {
     this.theme = theme;
     const target = this.map.getTargetElement();
     if (target) target.style.background = PALETTES[theme].ground;
-    for (const source of [this.base, this.found, this.over]) source.changed();
+    for (const source of [this.base, this.teams, this.found, this.over]) source.changed();
+    this.tiles?.changed();
+  }
+
+  /** The least contrast of words on the map against the halo behind them, by the formula of WCAG 2.2. */
+  contrast(): number {
+    const p = PALETTES[this.theme];
+    const luminance = (color: string) => {
+      const [r, g, b] = [1, 3, 5].map((i) => parseInt(color.slice(i, i + 2), 16) / 255).map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+      return 0.2126 * r! + 0.7152 * g! + 0.0722 * b!;
+    };
+    const ratio = (a: string, b: string) => {
+      const [low, high] = [luminance(a), luminance(b)].sort((x, y) => x - y);
+      return (high! + 0.05) / (low! + 0.05);
+    };
+    return Math.min(ratio(p.word, p.halo), ratio(p.halo, p.next), ...p.teams.map((c) => ratio(c, p.halo)));
   }
 
   /** Draws the base map; a sentence where it cannot be read. */
@@ -111,6 +136,59 @@ export class Drawing {
     } catch {
       return `The base map (${town.name}) is damaged: the rest is drawn without it.`;
     }
+  }
+
+  /** Draws vector tiles below everything; `broken` is called where one is damaged. */
+  below(tiles: Tiles, broken: () => void): void {
+    this.tiles = tileLayer(tiles, (feature) => {
+      const type = feature.getGeometry()?.getType() ?? '';
+      const kind = meaning(String(feature.get('layer') ?? ''), type);
+      const p = PALETTES[this.theme];
+      if (kind === null) return undefined;
+      if (kind === 'water') return new Style({ fill: new Fill({ color: p.water }), stroke: new Stroke({ color: p.water, width: 2 }) });
+      const resolution = this.map.getView().getResolution() ?? 1;
+      return this.of_base(type, String(feature.get('name') ?? ''), p, resolution);
+    }, broken);
+    this.map.addLayer(this.tiles);
+  }
+
+  /** Draws the parts of the teams, or none. */
+  parts(division: Division | null): void {
+    this.teams.clear(true);
+    const features = (division?.features ?? []).filter((f) => f.geometry && ['part', 'street', 'route'].includes(f.properties?.['kind'] as string));
+    const names = [...new Set(features.map((f) => f.properties?.['team'] as string))];
+    for (const feature of FORMAT.readFeatures({ type: 'FeatureCollection', features })) {
+      // A name of the base map's own streets must not be taken for a kind.
+      feature.set('kind', `team-${feature.get('kind') as string}`);
+      feature.set('number', names.indexOf(feature.get('team') as string));
+      this.teams.addFeature(feature);
+      if (feature.get('kind') !== 'team-part') continue;
+      // Its name stands above it, where the area to search does not hide it.
+      const [west, , east, north] = feature.getGeometry()!.getExtent();
+      const name = new Feature(new Point([(west! + east!) / 2, north!]));
+      name.setProperties({ kind: 'team-name', team: feature.get('team'), number: feature.get('number'), probability: feature.get('probability') });
+      this.teams.addFeature(name);
+    }
+  }
+
+  /** Looks at the part of a team, and shows its walk. */
+  part(team: string): void {
+    this.marked = `team ${team}`;
+    this.teams.changed();
+    const extent: Extent = createEmpty();
+    for (const f of this.teams.getFeatures()) if (f.get('team') === team) extend(extent, f.getGeometry()!.getExtent());
+    if (!isEmpty(extent)) this.map.getView().fit(extent, { padding: [30, 30, 30, 30], maxZoom: 19 });
+  }
+
+  /** Ends when the map was drawn for the first time, or after a second where it is not shown. */
+  drawn(): Promise<void> {
+    return new Promise((resolve) => {
+      const late = setTimeout(resolve, 1000);
+      this.map.once('rendercomplete', () => {
+        clearTimeout(late);
+        resolve();
+      });
+    });
   }
 
   /** Draws a reply. Of many readings an even part is drawn; all of them are computed with. */
@@ -146,6 +224,7 @@ export class Drawing {
   mark(id: string | null): void {
     this.marked = id;
     this.found.changed();
+    this.teams.changed();
   }
 
   centre(lat: number, lon: number): void {
@@ -217,7 +296,8 @@ export class Drawing {
         image: new RegularShape({ declutterMode: 'none', points: 4, radius: 15, fill: new Fill({ color: p.next }), stroke: new Stroke({ color: p.halo, width: 2 }) }),
         text: new Text({ declutterMode: 'none', text: of['name'] as string, font: '700 15px system-ui, sans-serif', fill: new Fill({ color: p.halo }) }), zIndex: 8,
       });
-      case 'ellipse': return undefined;
+      case 'team-part': case 'team-name': case 'team-street': case 'team-route': return this.team(of, p);
+      case 'ellipse': case 'region-of-two': case 'place-of-two': return undefined;
       case 'me-error': case 'new-error': return new Style({ stroke: new Stroke({ color: p.me, width: 1.5, lineDash: [3, 5] }), zIndex: 9 });
       case 'me': return new Style({
         image: new CircleStyle({ declutterMode: 'none', radius: 9, fill: new Fill({ color: p.me }), stroke: new Stroke({ color: p.halo, width: 3 }) }),
@@ -227,7 +307,7 @@ export class Drawing {
         image: new RegularShape({ declutterMode: 'none', points: 4, radius: 18, radius2: 0, stroke: new Stroke({ color: p.word, width: 4 }) }),
         text: this.words('new stand', p, { offsetY: 26 }), zIndex: 11,
       });
-      default: return this.of_base(feature, of, p, resolution);
+      default: return this.of_base(feature.getGeometry()?.getType() ?? '', String(of['name'] ?? ''), p, resolution);
     }
   }
 
@@ -247,7 +327,7 @@ export class Drawing {
     const under = new Style({ stroke: new Stroke({ color: p.halo, width: width + 2.5 }), zIndex: 4 });
     const line = new Style({
       stroke: new Stroke({ color, width, lineDash: DASHES[kind], lineCap: kind === 'foreign' ? 'round' : 'butt' }),
-      text: this.words(of['id'] as string, p, { placement: 'line', repeat: 260, font: '600 13px system-ui, sans-serif' }), zIndex: 5,
+      text: this.words(kind === 'direct' ? (of['id'] as string) : `${of['id'] as string} ?`, p, { placement: 'line', repeat: 260, font: '600 13px system-ui, sans-serif' }), zIndex: 5,
     });
     return kind === 'direct' ? [line] : [under, line];
   }
@@ -260,9 +340,22 @@ export class Drawing {
     return [cross(p.halo, 6), cross(p.place, 3), new Style({ text: share, zIndex: 7 })];
   }
 
-  private of_base(feature: Feature, of: Record<string, any>, p: Palette, resolution: number): Style | Style[] | undefined {
-    const type = feature.getGeometry()?.getType() ?? '';
-    const name = String(of['name'] ?? '');
+  private team(of: Record<string, any>, p: Palette): Style | undefined {
+    const number = Math.max(0, of['number'] as number) % 4;
+    const color = p.teams[number]!;
+    switch (of['kind']) {
+      case 'team-part': return new Style({
+        stroke: new Stroke({ color, width: 4, lineDash: TEAM_DASHES[number]! }), zIndex: 2,
+      });
+      case 'team-name': return new Style({
+        text: this.words(`${of['team'] as string} ${percent(of['probability'] as number)}`, p, { font: '700 17px system-ui, sans-serif', fill: new Fill({ color }), textBaseline: 'bottom', offsetY: -4 }), zIndex: 4,
+      });
+      case 'team-street': return new Style({ stroke: new Stroke({ color, width: 5, lineDash: TEAM_DASHES[number]!, lineCap: 'butt' }), zIndex: 1 });
+      default: return this.marked === `team ${of['team'] as string}` ? new Style({ stroke: new Stroke({ color: p.place, width: 2 }), zIndex: 3 }) : undefined;
+    }
+  }
+
+  private of_base(type: string, name: string, p: Palette, resolution: number): Style | Style[] | undefined {
     if (type.endsWith('Polygon')) {
       const words = resolution < 0.6 && name ? this.words(name, p, { font: '13px system-ui, sans-serif' }) : undefined;
       return new Style({ fill: new Fill({ color: p.building }), stroke: new Stroke({ color: p.streetEdge, width: 1 }), ...(words ? { text: words } : {}) });

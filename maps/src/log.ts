@@ -1,23 +1,27 @@
 /**
- * What was entered on this page: a log to which entries are only ever added. The bearings as they stand now follow from the
- * notes in the page and the log, so that an undone step is not lost, and what is kept after each tap is small.
+ * What was entered on this page: a log to which entries are only ever added. The bearings and levels as they stand now follow from
+ * the notes in the page and the log, so that an undone step is not lost, and what is kept after each tap is small.
  */
 
-import type { Notes } from './case';
+import type { Case, Notes } from './case';
 
 export type Cells = Record<string, string>;
 
+/** The table of bearings among those of levels. */
+export const BEARINGS = 'bearings';
+
 export type Entry = { at: string } & (
-  | { kind: 'add'; id: string; cells: Cells }
-  | { kind: 'edit'; id: string; cells: Cells }
-  | { kind: 'leave'; id: string }
-  | { kind: 'use'; id: string }
+  | { kind: 'add'; of?: string; id: string; cells: Cells }
+  | { kind: 'edit'; of?: string; id: string; cells: Cells }
+  | { kind: 'leave'; of?: string; id: string }
+  | { kind: 'use'; of?: string; id: string }
   | { kind: 'off'; lat?: string; lon?: string }
   | { kind: 'on'; lat?: string; lon?: string }
   | { kind: 'undo' }
 );
 
 export interface Row {
+  /** The identifier, or the number of the row where it has none of its own. */
   id: string;
   cells: Cells;
   /** Entered on this page, not in the notes that came with it. */
@@ -25,8 +29,16 @@ export interface Row {
   changed: boolean;
 }
 
-export interface State {
+export interface Table {
+  name: string;
+  columns: readonly string[];
   rows: Row[];
+}
+
+export interface State {
+  bearings: Table;
+  /** Logs of levels; the last one is the page's own. */
+  logs: Table[];
   /** Since when the emitter is off, where it is. */
   offSince: string | null;
   switches: { at: string; state: 'off' | 'on'; lat: string; lon: string }[];
@@ -44,19 +56,31 @@ export function counting(log: readonly Entry[]): Entry[] {
   return out;
 }
 
-/** The state after a log. */
-export function replay(notes: Notes, log: readonly Entry[]): State {
-  const rows: Row[] = notes.rows.map((cells) => {
-    const row = Object.fromEntries(notes.columns.map((column, i) => [column, cells[i] ?? '']));
-    return { id: row['id'] ?? '', cells: row, own: false, changed: false };
+function table(name: string, notes: Notes): Table {
+  const seen = new Set<string>();
+  const rows = notes.rows.map((cells, i) => {
+    const row = Object.fromEntries(notes.columns.map((column, k) => [column, cells[k] ?? '']));
+    const own = row['id'] ?? '';
+    const id = own !== '' && !seen.has(own) ? own : `#${i + 1}`;
+    seen.add(id);
+    return { id, cells: row, own: false, changed: false };
   });
-  const state: State = { rows, offSince: null, switches: [], last: null };
+  return { name, columns: notes.columns, rows };
+}
+
+/** The state after a log. */
+export function replay(the: Pick<Case, 'notes' | 'logs'>, log: readonly Entry[]): State {
+  const bearings = table(BEARINGS, the.notes);
+  const logs = the.logs.map((l) => table(l.name, l));
+  const state: State = { bearings, logs, offSince: null, switches: [], last: null };
   for (const entry of counting(log)) {
     state.last = entry;
-    const row = 'id' in entry ? rows.find((r) => r.id === entry.id) : undefined;
+    const name = ('of' in entry ? entry.of : undefined) ?? BEARINGS;
+    const home = name === BEARINGS ? bearings : logs.find((l) => l.name === name);
+    const row = 'id' in entry ? home?.rows.find((r) => r.id === entry.id) : undefined;
     switch (entry.kind) {
       case 'add':
-        rows.push({ id: entry.id, cells: { ...entry.cells }, own: true, changed: false });
+        home?.rows.push({ id: entry.id, cells: { ...entry.cells }, own: true, changed: false });
         break;
       case 'edit':
         if (row) {
@@ -66,7 +90,7 @@ export function replay(notes: Notes, log: readonly Entry[]): State {
         break;
       case 'leave':
       case 'use':
-        if (row) row.cells['left_out'] = entry.kind === 'leave' ? 'yes' : '';
+        if (row) row.cells['left_out'] = entry.kind === 'leave' ? 'yes' : 'no';
         break;
       case 'off':
       case 'on':
@@ -78,12 +102,37 @@ export function replay(notes: Notes, log: readonly Entry[]): State {
   return state;
 }
 
-export const leftOut = (row: Row): boolean => row.cells['left_out'] === 'yes';
+/** Whether a row was read while it was noted that the emitter was off, and nobody said to use it all the same. */
+export function whileOff(state: State, row: Row): boolean {
+  const at = Date.parse(row.cells['time_utc'] ?? '');
+  if (Number.isNaN(at) || row.cells['left_out'] === 'no') return false;
+  const before = state.switches.filter((s) => Date.parse(s.at) <= at);
+  return before.at(-1)?.state === 'off';
+}
 
-/** An identifier that no bearing has: the greatest number behind the usual letter, plus one. */
-export function nextId(rows: readonly Row[]): string {
+export const said = (row: Row): boolean => row.cells['left_out'] === 'yes';
+
+/** Whether a bearing is not used: because somebody said so, or because it was read while the emitter was off. */
+export const leftOut = (state: State, row: Row): boolean => said(row) || whileOff(state, row);
+
+const LEVELS = ['indicated_dbm', 'level_dbm'];
+
+/** The cells as the solver and the saved tables have them: what was read while the emitter was off says so. */
+export function effective(state: State, table: Table, row: Row): Cells {
+  const cells: Cells = { ...row.cells, left_out: said(row) ? 'yes' : '' };
+  if (!whileOff(state, row) || said(row)) return cells;
+  if (table.name === BEARINGS) return { ...cells, left_out: 'yes', remarks: joined(cells['remarks'], 'read while off-air') };
+  const read = LEVELS.map((c) => cells[c]).find(Boolean);
+  for (const column of LEVELS) if (cells[column]) cells[column] = 'off';
+  return read && read !== 'off' ? { ...cells, remarks: joined(cells['remarks'], `${read} dBm read while off-air`) } : cells;
+}
+
+const joined = (before: string | undefined, more: string): string => [before, more].filter(Boolean).join('; ');
+
+/** An identifier that no row has: the greatest number behind the usual letter, plus one. */
+export function nextId(rows: readonly Row[], first: string): string {
   const found = rows.map((r) => /^([A-Za-z]*)(\d+)$/.exec(r.id)).filter((m) => m !== null);
-  const letter = found.at(0)?.[1] ?? 'B';
+  const letter = found.at(0)?.[1] ?? first;
   const width = found.at(0)?.[2]?.length ?? 2;
   const last = Math.max(0, ...found.map((m) => Number(m[2])));
   for (let n = last + 1; ; n++) {
@@ -100,9 +149,32 @@ function csv(columns: readonly string[], rows: readonly string[][]): string {
   return [columns, ...rows].map((cells) => cells.map(quoted).join(',') + '\n').join('');
 }
 
-/** The notes as a table that `azimark locate` reads. */
-export function notesCsv(notes: Notes, rows: readonly Row[]): string {
-  return csv(notes.columns, rows.map((row) => notes.columns.map((column) => row.cells[column] ?? '')));
+/** A table that `azimark locate` reads. */
+export function tableCsv(state: State, table: Table): string {
+  return csv(table.columns, table.rows.map((row) => {
+    const cells = effective(state, table, row);
+    return table.columns.map((column) => cells[column] ?? '');
+  }));
+}
+
+/** Degrees as a number; not a number where they were typed in another way, such as 46°57.3'N. */
+const degrees = (cell: string | undefined): number => (cell?.trim() ? Number(cell) : NaN);
+
+/** Points with the columns of a table as properties; those that are left out are not there. `unplaced` has no decimal degrees. */
+export function tableGeojson(state: State, table: Table): { text: string; unplaced: string[] } {
+  const unplaced: string[] = [];
+  const features = table.rows.flatMap((row) => {
+    const cells = effective(state, table, row);
+    if (cells['left_out'] === 'yes') return [];
+    const coordinates = [degrees(cells['lon']), degrees(cells['lat'])];
+    if (!coordinates.every(Number.isFinite)) {
+      unplaced.push(row.id);
+      return [];
+    }
+    const properties = Object.fromEntries(Object.entries(cells).filter(([k, v]) => v !== '' && k !== 'lat' && k !== 'lon'));
+    return [{ type: 'Feature', geometry: { type: 'Point', coordinates }, properties }];
+  });
+  return { text: JSON.stringify({ type: 'FeatureCollection', features }, null, 1), unplaced };
 }
 
 /** When the emitter was switched, as `azimark when --switched` reads it. */

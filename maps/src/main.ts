@@ -1,30 +1,34 @@
 /** The page: holds the state, asks the solver, and shows what it says. */
 
-import { caseOf, type Advice, type Case, type Reply } from './case';
-import { button, byId, el, save } from './dom';
+import { caseOf, type Advice, type Case, type Reply, type Seat } from './case';
+import { ask, button, byId, el, save } from './dom';
 import { Drawing, type Theme } from './draw';
-import { form, type Position } from './form';
-import { leftOut, nextId, notesCsv, replay, switchesCsv, type Cells, type Entry, type State } from './log';
-import { panel, TABS, type Acts, type Tab } from './panel';
+import { bearingForm, levelForm } from './form';
+import type { Position } from './fields';
+import { BEARINGS, leftOut, nextId, replay, switchesCsv, tableCsv, tableGeojson, type Cells, type Entry, type State, type Table } from './log';
+import { panel, plain, TABS, type Acts, type Shown, type Tab } from './panel';
 import { Solver } from './solver';
-import { Store } from './store';
+import { Store, type Kept } from './store';
+import { Whereabouts } from './whereabouts';
 import { area, clock } from './words';
 
 const NOTES = 'bearings.csv';
 /** What is computed, one after the other: from bearings alone, places and areas from everything, and that with all checks. */
 type Step = 'bearings' | 'first' | 'whole';
 const STEPS: readonly Step[] = ['bearings', 'first', 'whole'];
-/** Faster than this, in metres per second, nobody walks. */
-const WALKING = 2.5;
 
 class Page {
   private log: Entry[] = [];
-  private draft: Cells | null = null;
+  private draft: Kept['draft'] = null;
   private theme: Theme = 'day';
   private state: State;
   private reply: Reply;
   private advice: Advice | null;
   private adviceText: string | null;
+  private division: Shown['division'] = null;
+  private listed = 50;
+  /** Entries that are in no file and not on the device. */
+  private unsaved = 0;
   private current = true;
   private tab: Tab = 'Answer';
   private open: 'lists' | 'form' | null = null;
@@ -33,40 +37,52 @@ class Page {
   private readonly solver = new Solver();
   private readonly drawing = new Drawing(byId('map'), byId('scale'));
   private picked: ((at: Position | null) => void) | null = null;
-  private passenger = false;
+  private readonly where = new Whereabouts();
 
   constructor(private readonly the: Case) {
-    this.state = replay(the.notes, []);
+    this.state = replay(the, []);
     this.reply = the.reply;
     this.advice = the.reply.advice;
     this.adviceText = the.reply.advice_text;
+    const parts = the.division ?? the.reply.division;
+    if (parts) this.division = { map: parts, text: the.reply.division_text ?? null, current: true };
   }
 
   async begin(): Promise<void> {
     byId('title').textContent = this.the.title;
     document.title = `${this.the.title}: azimark map`;
     this.wire();
+    // What the command line has computed is drawn before anything else begins.
+    const first = this.drawing.drawn();
     const damaged = this.drawing.ground(this.the.request.town);
+    this.tiles();
     this.paint(matchMedia('(prefers-color-scheme: dark)').matches ? 'night' : 'day');
     this.show();
     this.drawing.fit('area');
+    if (damaged) this.trouble(damaged, 'base');
+    const many = this.reply.map.azimark?.readings_of;
+    if (many) this.status(`Of ${many} levels an even part is drawn; all of them are computed with.`);
+    await first;
+    performance.mark('azimark-drawn');
     document.body.dataset['ready'] = 'drawn';
-    if (damaged) this.trouble(damaged);
-    this.store.onTrouble = (why) => this.trouble(why || null);
+    this.store.onTrouble = (why) => this.trouble(why || null, 'store');
     const kept = await this.store.load(this.the.id);
     if (kept) {
       this.log = kept.log;
       this.draft = kept.draft;
       if (kept.theme === 'day' || kept.theme === 'night') this.paint(kept.theme);
-      this.state = replay(this.the.notes, this.log);
+      this.state = replay(this.the, this.log);
       this.current = this.log.length === 0;
+      if (!this.current && this.division) this.division.current = false;
       this.show();
     }
+    if (document.readyState === 'loading') await new Promise((resolve) => document.addEventListener('DOMContentLoaded', resolve));
     this.noSolver = await this.solver.begin(byId('solver').textContent ?? '');
     if (this.noSolver) this.status(this.noSolver);
-    else if (!this.current) await this.solve();
+    performance.mark('azimark-ready');
+    if (!this.noSolver && !this.current) await this.solve();
     // So that the first change finds the levels known.
-    else if (this.more()) void this.solver.first(this.request('first')).then(() => (document.body.dataset['warm'] = 'yes'));
+    else if (!this.noSolver && this.more()) void this.solver.first(this.request('first')).then(() => (document.body.dataset['warm'] = 'yes'));
     document.body.dataset['ready'] = 'solver';
   }
 
@@ -85,26 +101,59 @@ class Page {
     on('whole', () => this.drawing.fit('area'));
     on('all', () => this.drawing.fit('all'));
     on('north', () => this.drawing.north());
-    on('do-bearing', () => this.enter(null));
+    on('do-bearing', () => this.enter(BEARINGS, null));
+    on('do-level', () => this.enter(this.ownLog(), null));
     on('do-off', () => this.offAir());
     on('do-lists', () => (this.open === 'lists' ? this.close() : this.lists(this.tab)));
     on('do-undo', () => this.undo());
     on('pick-middle', () => this.choose(this.drawing.middle()));
     on('pick-stop', () => this.pickDone(null));
     this.drawing.onTap = (lat, lon, metres) => this.picked && this.choose({ lat, lon, metres });
+    addEventListener('beforeunload', (event) => {
+      if (this.store.trouble && this.unsaved > 0) event.preventDefault();
+    });
     this.drawing.onTurn = (radians) => byId('needle').setAttribute('transform', `rotate(${(radians * 180) / Math.PI} 20 20)`);
     document.addEventListener('keydown', (event) => {
-      if (event.key !== 'Escape') return;
+      if (event.key !== 'Escape' || document.querySelector('dialog')) return;
       if (this.picked) this.pickDone(null);
       else if (this.open) this.close();
     });
   }
 
-  private trouble(why: string | null): void {
+  private readonly troubles = new Map<string, string>();
+
+  /** Tells what is wrong, or that it no longer is. What is entered can be saved beside it. */
+  private trouble(why: string | null, about: string): void {
+    if (why) this.troubles.set(about, why);
+    else this.troubles.delete(about);
     const box = byId('trouble');
-    box.hidden = why === null;
-    box.replaceChildren();
-    if (why) box.append(why, ' ', button('Save bearings', () => this.saveBearings()));
+    box.hidden = this.troubles.size === 0;
+    const lines = [...this.troubles.values()].map((line) => el('span', { class: 'line' }, line));
+    const files = this.troubles.has('store') ? [button('Save bearings', () => this.saveTable(BEARINGS, 'csv'), { id: 'save-now' }),
+      ...(this.own().rows.length ? [button('Save levels', () => this.saveTable(this.ownLog(), 'csv'))] : [])] : [];
+    box.replaceChildren(...lines, ...files);
+  }
+
+  private tiles(): void {
+    const { tiles } = this.the;
+    if (!tiles) return;
+    const damaged = () => this.trouble(`The base map (${plain(tiles.name)}) is damaged: the rest is drawn without it.`, 'tiles');
+    try {
+      this.drawing.below(tiles, damaged);
+      const credit = byId('credit');
+      credit.textContent = tiles.attribution;
+      credit.hidden = tiles.attribution === '';
+    } catch {
+      damaged();
+    }
+  }
+
+  private own(): Table {
+    return this.state.logs.at(-1)!;
+  }
+
+  private ownLog(): string {
+    return this.own().name;
   }
 
   private status(text: string): void {
@@ -117,6 +166,7 @@ class Page {
     const knob = byId('theme');
     knob.setAttribute('aria-pressed', String(theme === 'night'));
     this.drawing.paint(theme);
+    document.body.dataset['contrast'] = this.drawing.contrast().toFixed(1);
   }
 
   private keep(): Promise<void> {
@@ -130,6 +180,7 @@ class Page {
     byId('figure').textContent = `${figure} ${unit}`.trim();
     byId('figure-words').textContent = unit ? 'to search; holds it 95 times in 100, if what is assumed is right' : 'no area yet: the data do not determine one';
     this.drawing.show(this.reply, this.advice);
+    this.drawing.parts(this.division?.map ?? null);
     const off = byId('do-off');
     off.textContent = this.state.offSince ? 'Back on air' : 'Off-air now';
     off.classList.toggle('alarm', this.state.offSince !== null);
@@ -141,19 +192,46 @@ class Page {
   private counted(): string {
     const used = this.reply.answer.bearings?.length ?? 0;
     const levels = this.reply.answer.levels?.readings ?? 0;
-    const out = this.state.rows.filter(leftOut).length;
+    const out = [this.state.bearings, ...this.state.logs].flatMap((t) => t.rows).filter((row) => leftOut(this.state, row)).length;
     return `${used} bearings${levels ? `, ${levels} levels` : ''}${out ? `, ${out} left out` : ''}`;
   }
 
   /** Whether something else than bearings was observed. */
   private more(): boolean {
-    return this.the.request.files.some((f) => f.kind !== 'bearings' && f.kind !== 'swings');
+    return this.the.request.files.some((f) => f.kind !== 'bearings' && f.kind !== 'swings') || this.state.logs.some((l) => l.rows.length > 0);
   }
 
-  private request(step: Step): string {
-    const { files, ...rest } = this.the.request;
-    const bearings = { name: NOTES, kind: 'bearings', text: notesCsv(this.the.notes, this.state.rows) };
-    return JSON.stringify({ ...rest, files: [bearings, ...files], bearings_only: step === 'bearings', first: step !== 'whole', advice: step === 'whole' });
+  private request(step: Step, teams: Seat[] = []): string {
+    const { files, teams: _, ...rest } = this.the.request;
+    const bearings = { name: NOTES, kind: 'bearings', text: tableCsv(this.state, this.state.bearings) };
+    const logs = this.state.logs.filter((l) => l.rows.length > 0).map((l) => ({ name: l.name, kind: 'levels', text: tableCsv(this.state, l) }));
+    return JSON.stringify({ ...rest, files: [bearings, ...logs, ...files], bearings_only: step === 'bearings', first: step !== 'whole', advice: step === 'whole', teams });
+  }
+
+  /** Divides the search by the notes as they stand. */
+  private async divide(count: number | null): Promise<void> {
+    if (this.noSolver) {
+      this.status(`${this.noSolver} azimark divide divides the search.`);
+      return;
+    }
+    this.status('Dividing…');
+    const teams = count === null ? this.the.request.teams ?? [] : Array.from({ length: count }, (_, i) => ({ name: `Team ${i + 1}` }));
+    const solved = await this.solver.rest(this.request('whole', teams));
+    if (solved === null) return;
+    if (typeof solved === 'string') {
+      this.status(solved);
+      return;
+    }
+    this.take(solved.reply);
+    const { division, division_text: text } = solved.reply;
+    this.division = division ? { map: division, text: text ?? null, current: true } : null;
+    this.show();
+    this.status(division ? division.error ?? `Divided between ${teams.length} team${teams.length === 1 ? '' : 's'}.` : 'Nothing to divide: there is no place.');
+    document.body.dataset['divided'] = String(this.log.length);
+  }
+
+  private take(reply: Reply): void {
+    [this.reply, this.advice, this.adviceText, this.current] = [reply, reply.advice, reply.advice_text, true];
   }
 
   /** Solves what stands now: first places and areas, then the checks. Until levels are known, the bearings alone come before. */
@@ -190,35 +268,38 @@ class Page {
 
   private add(entry: Entry): void {
     this.log.push(entry);
-    this.state = replay(this.the.notes, this.log);
+    this.unsaved += 1;
+    this.state = replay(this.the, this.log);
     void this.keep();
   }
 
   private readonly now = () => new Date().toISOString().replace(/\.\d+Z$/, 'Z');
 
+  /** Adds an entry; where what the solver gets has changed by it, the answer is computed anew. */
   private changed(entry: Entry): void {
+    const before = this.request('whole');
     this.add(entry);
-    this.current = false;
+    const same = before === this.request('whole');
+    if (!same) {
+      this.current = false;
+      if (this.division) this.division.current = false;
+    }
     this.show();
-    void this.solve();
+    if (!same) void this.solve();
   }
 
   private undo(): void {
-    const last = this.state.last;
-    if (!last) return;
-    const entry: Entry = { at: this.now(), kind: 'undo' };
-    if (last.kind === 'off' || last.kind === 'on') {
-      this.add(entry);
-      this.show();
-      this.status('Taken back.');
-    } else this.changed(entry);
+    if (!this.state.last) return;
+    this.status('Taken back.');
+    this.changed({ at: this.now(), kind: 'undo' });
   }
 
   private offAir(): void {
     const kind = this.state.offSince ? 'on' : 'off';
-    this.add({ at: this.now(), kind });
-    this.show();
-    this.status(kind === 'off' ? `Off-air noted at ${clock(this.state.offSince ?? '')}. A bearing taken now tells nothing; press again when it is back.` : 'Noted that it is back.');
+    const at = this.now();
+    this.status(kind === 'off' ? `Off-air noted at ${clock(at)}. What is read from now on tells nothing; press again when it is back.` : 'Noted that it is back.');
+    const place = this.where.last;
+    this.changed({ at, kind, ...(place ? { lat: place.lat, lon: place.lon } : {}) });
   }
 
   private close(): void {
@@ -227,6 +308,7 @@ class Page {
     byId('do-lists').setAttribute('aria-expanded', 'false');
     this.drawing.place('new', null);
     this.drawing.mark(null);
+    this.where.stop();
     byId('do-lists').focus();
   }
 
@@ -238,28 +320,24 @@ class Page {
     this.open = 'lists';
     this.tab = tab;
     const acts: Acts = {
-      edit: (id) => this.enter(id),
-      leave: (id, out) => this.changed({ at: this.now(), kind: out ? 'leave' : 'use', id }),
+      edit: (of, id) => this.enter(of, id),
+      leave: (of, id, out) => this.changed({ at: this.now(), kind: out ? 'leave' : 'use', of, id }),
       look: (lat, lon, id) => {
         this.drawing.mark(id);
         this.drawing.centre(lat, lon);
       },
-      saveBearings: () => this.saveBearings(),
-      saveGeojson: () => this.saveGeojson(),
-      saveSwitches: () => save('off_air.csv', 'text/csv', switchesCsv(this.state)),
-      forget: () => {
-        if (!confirm('Take back everything that was entered on this page? It can be undone step by step no more.')) return;
-        this.log = [];
-        this.draft = null;
-        this.state = replay(this.the.notes, []);
-        void this.keep();
-        [this.reply, this.advice, this.adviceText, this.current] = [this.the.reply, this.the.reply.advice, this.the.reply.advice_text, true];
-        this.show();
-        this.status('As it came.');
+      more: () => {
+        this.listed += 50;
+        this.lists('Levels');
       },
+      part: (team) => this.drawing.part(team),
+      divide: (count) => void this.divide(count),
+      saveTable: (of, as) => this.saveTable(of, as),
+      saveSwitches: () => save('off_air.csv', 'text/csv', switchesCsv(this.state)),
+      forget: () => void this.forget(),
       turn: (degrees) => this.drawing.turn(degrees),
     };
-    const shown = { the: this.the, state: this.state, reply: this.reply, advice: this.advice, adviceText: this.adviceText, current: this.current };
+    const shown = { the: this.the, state: this.state, reply: this.reply, advice: this.advice, adviceText: this.adviceText, division: this.division, listed: this.listed, current: this.current };
     const tabs = TABS.map((name) => button(name, () => this.lists(name), { 'aria-pressed': String(name === tab) }));
     home.replaceChildren(el('div', { class: 'tabs', role: 'group', 'aria-label': 'Which list' }, ...tabs), panel(tab, shown, acts));
     home.hidden = false;
@@ -269,41 +347,70 @@ class Page {
     else if (!same) home.querySelector<HTMLElement>('[aria-pressed="true"]')?.focus();
   }
 
-  /** The form: for a bearing that is there, or a new one. */
-  private enter(id: string | null): void {
-    const row = id ? this.state.rows.find((r) => r.id === id) : undefined;
-    const last = this.state.rows.at(-1)?.cells;
-    const kept = !row && this.draft ? this.draft : null;
-    const fresh: Cells = { north_reference: last?.['north_reference'] ?? 'magnetic', freq_mhz: last?.['freq_mhz'] ?? '' };
-    const name = row?.id ?? nextId(this.state.rows);
-    const made = form(name, row?.cells ?? kept ?? fresh, !row, {
+  private async forget(): Promise<void> {
+    if (!(await ask('Take back everything that was entered on this page? Undo cannot bring it back.', 'Take it back', 'Keep it'))) return;
+    this.log = [];
+    this.draft = null;
+    this.state = replay(this.the, []);
+    void this.keep();
+    this.take(this.the.reply);
+    if (this.division) this.division.current = true;
+    this.show();
+    this.status('As it came.');
+  }
+
+  /** The form: for a row that is there, or a new one. */
+  private enter(of: string, id: string | null): void {
+    const isBearing = of === BEARINGS;
+    const table = isBearing ? this.state.bearings : this.state.logs.find((l) => l.name === of);
+    if (!table) return;
+    const row = id ? table.rows.find((r) => r.id === id) : undefined;
+    const last = table.rows.at(-1)?.cells ?? this.state.bearings.rows.at(-1)?.cells;
+    const kept = !row && this.draft?.of === of ? this.draft.cells : null;
+    const fresh: Cells = isBearing ? { north_reference: last?.['north_reference'] ?? 'magnetic', freq_mhz: last?.['freq_mhz'] ?? '' }
+      : { attenuator_db: table.rows.at(-1)?.cells['attenuator_db'] ?? '0', freq_mhz: last?.['freq_mhz'] ?? '' };
+    const name = row?.id ?? nextId(table.rows, isBearing ? 'B' : 'L');
+    const made = (isBearing ? bearingForm : levelForm)(name, row?.cells ?? kept ?? fresh, !row, {
       pick: () => this.pick(),
       here: () => this.here(),
       mark: (at) => this.markNew(at),
       draft: (cells) => {
         if (row) return;
-        this.draft = cells;
+        this.draft = cells ? { of, cells } : null;
         void this.keep();
       },
       save: (cells) => {
         const at = this.now();
         this.close();
-        if (row) this.changed({ at, kind: 'edit', id: row.id, cells });
+        if (row) this.changed({ at, kind: 'edit', of, id: row.id, cells });
         else {
           this.draft = null;
-          this.changed({ at, kind: 'add', id: name, cells: { ...cells, id: name, time_utc: cells['time_utc'] || at } });
+          this.changed({ at, kind: 'add', of, id: name, cells: { ...cells, id: name, time_utc: cells['time_utc'] || at } });
         }
       },
       back: () => this.close(),
     });
     made.addEventListener('submit', (event) => event.preventDefault());
-    const off = this.state.offSince && !row ? el('p', { class: 'caution' }, el('strong', {}, 'Off-air'), `It is noted as off since ${clock(this.state.offSince)}: a bearing taken now tells nothing.`) : null;
+    const off = this.state.offSince && !row ? el('p', { class: 'caution' }, el('strong', {}, 'Off-air'),
+      `It is noted as off since ${clock(this.state.offSince)}: what is read now tells nothing about the place. A bearing is kept and left out, a level is kept as off.`) : null;
     const home = byId('panel');
     this.open = 'form';
+    byId('do-lists').setAttribute('aria-expanded', 'false');
     home.replaceChildren(...(off ? [off] : []), made);
     home.hidden = false;
     home.scrollTop = 0;
     home.focus();
+    this.where.watch((fast) => this.passenger(fast));
+  }
+
+  /** Whoever moves faster than anybody walks must not type, unless somebody else drives. */
+  private async passenger(fast: string): Promise<void> {
+    const rides = await ask(`${fast} Nobody who drives types here. Are you a passenger?`, 'I am a passenger', 'No: stop first');
+    if (rides) this.where.passenger = true;
+    else {
+      this.close();
+      this.status('What you entered so far is kept. Stop, then go on.');
+    }
   }
 
   private markNew(at: Position | null): void {
@@ -336,46 +443,29 @@ class Page {
     byId('tap')?.focus();
   }
 
-  private here(): Promise<Position | string> {
-    return new Promise((resolve) => {
-      if (!('geolocation' in navigator)) {
-        resolve('This browser gives an opened file no position: tap the map or type it.');
-        return;
-      }
-      navigator.geolocation.getCurrentPosition((found) => {
-        const { latitude, longitude, accuracy, speed } = found.coords;
-        if (speed !== null && speed > WALKING && !this.passenger) {
-          this.passenger = confirm('You are moving faster than anybody walks. Are you a passenger?');
-          if (!this.passenger) {
-            resolve('Stop first, then enter the bearing.');
-            return;
-          }
-        }
-        // The accuracy is the radius that holds 95 % (W3C Geolocation); of a circular normal error that is 2.448 deviations.
-        const sigma = Math.max(1, accuracy / 2.448);
-        this.drawing.place('me', { lat: latitude, lon: longitude, metres: accuracy });
-        this.drawing.centre(latitude, longitude);
-        resolve({ lat: latitude.toFixed(7), lon: longitude.toFixed(7), sigma: sigma.toFixed(1) });
-      }, (error) => {
-        resolve(error.code === error.PERMISSION_DENIED
-          ? 'The device does not give its position to this page: tap the map or type it.'
-          : 'The device has no position now: tap the map or type it.');
-      }, { enableHighAccuracy: true, timeout: 20_000, maximumAge: 5_000 });
-    });
+  private async here(): Promise<Position | string> {
+    const found = await this.where.now();
+    if (typeof found === 'string') return found;
+    if (found.fast && !this.where.passenger) {
+      await this.passenger(found.fast);
+      if (!this.where.passenger) return 'Stop first, then go on.';
+    }
+    this.drawing.place('me', { lat: Number(found.lat), lon: Number(found.lon), metres: found.metres });
+    this.drawing.centre(Number(found.lat), Number(found.lon));
+    return { lat: found.lat, lon: found.lon, sigma: found.sigma };
   }
 
-  private saveBearings(): void {
-    save(NOTES, 'text/csv', notesCsv(this.the.notes, this.state.rows));
-  }
-
-  /** Points with the columns of the notes as properties: what the reader of GeoJSON takes. */
-  private saveGeojson(): void {
-    const features = this.state.rows.filter((row) => !leftOut(row)).map((row) => ({
-      type: 'Feature',
-      geometry: { type: 'Point', coordinates: [Number(row.cells['lon']), Number(row.cells['lat'])] },
-      properties: Object.fromEntries(Object.entries(row.cells).filter(([k, v]) => v !== '' && k !== 'lat' && k !== 'lon')),
-    }));
-    save('bearings.geojson', 'application/geo+json', JSON.stringify({ type: 'FeatureCollection', features }, null, 1));
+  private saveTable(of: string, as: 'csv' | 'geojson'): void {
+    const table = of === BEARINGS ? this.state.bearings : this.state.logs.find((l) => l.name === of);
+    if (!table) return;
+    const name = of === BEARINGS ? NOTES : plain(of);
+    if (as === 'csv') save(name, 'text/csv', tableCsv(this.state, table));
+    else {
+      const { text, unplaced } = tableGeojson(this.state, table);
+      save(name.replace(/\.\w+$/, '.geojson'), 'application/geo+json', text);
+      if (unplaced.length) this.status(`Not in the GeoJSON, since the place is not in decimal degrees: ${unplaced.join(', ')}. The CSV has everything.`);
+    }
+    if (as === 'csv') this.unsaved = 0;
   }
 }
 

@@ -1,8 +1,10 @@
 /** The lists: everything that the map shows, and all that it cannot, in words. */
 
-import type { Advice, BearingRecord, Case, Reply } from './case';
+import type { Advice, BearingRecord, Case, Division, Reply } from './case';
 import { button, el } from './dom';
-import { leftOut, type Row, type State } from './log';
+import { levels } from './levels';
+import { BEARINGS, leftOut, said, whileOff, type Row, type State } from './log';
+import { teams } from './teams';
 import { areaText, bearing, clock, distance, minus, percent, WHY } from './words';
 
 export interface Shown {
@@ -11,16 +13,26 @@ export interface Shown {
   reply: Reply;
   advice: Advice | null;
   adviceText: string | null;
+  /** The search divided between teams, with its words; from notes as they stand, or older ones. */
+  division: { map: Division; text: string | null; current: boolean } | null;
+  /** Rows of long logs that are listed. */
+  listed: number;
   /** Whether the reply is that of the bearings as they stand. */
   current: boolean;
 }
 
 export interface Acts {
-  edit(id: string): void;
-  leave(id: string, out: boolean): void;
+  edit(of: string, id: string): void;
+  leave(of: string, id: string, out: boolean): void;
   look(lat: number, lon: number, id: string | null): void;
-  saveBearings(): void;
-  saveGeojson(): void;
+  /** Lists more rows of long logs. */
+  more(): void;
+  /** Shows the part of a team on the map. */
+  part(team: string): void;
+  /** Divides the search between so many teams, or those of the case. */
+  divide(count: number | null): void;
+  /** Saves the table of bearings, or a log. */
+  saveTable(of: string, as: 'csv' | 'geojson'): void;
   saveSwitches(): void;
   forget(): void;
   turn(degrees: number): void;
@@ -32,21 +44,23 @@ const VERDICTS: Record<string, string> = {
   reversed: 'reversed: read over the antenna\u2019s back',
 };
 
-export const TABS = ['Answer', 'Bearings', 'Next', 'Notes', 'Keep'] as const;
+export const TABS = ['Answer', 'Bearings', 'Levels', 'Next', 'Teams', 'Notes', 'Keep'] as const;
 export type Tab = (typeof TABS)[number];
 
 export function panel(tab: Tab, shown: Shown, acts: Acts): HTMLElement {
   const parts: Record<Tab, () => HTMLElement> = {
     Answer: () => answer(shown, acts),
     Bearings: () => bearings(shown, acts),
+    Levels: () => levels(shown, acts),
     Next: () => next(shown, acts),
+    Teams: () => teams(shown, acts),
     Notes: () => notes(shown),
     Keep: () => keep(shown, acts),
   };
   return parts[tab]();
 }
 
-const table = (caption: string, head: string[], numbers: number[], rows: (string | Node)[][]): HTMLElement =>
+export const table = (caption: string, head: string[], numbers: number[], rows: (string | Node)[][]): HTMLElement =>
   el('div', { class: 'wide', tabindex: '0', role: 'group', 'aria-label': caption }, el('table', {}, el('caption', {}, caption),
     el('thead', {}, el('tr', {}, ...head.map((h, i) => el('th', { scope: 'col', class: numbers.includes(i) ? 'n' : null }, h)))),
     el('tbody', {}, ...rows.map((cells) => el('tr', {}, ...cells.map((cell, i) =>
@@ -75,8 +89,30 @@ function answer({ reply, current }: Shown, acts: Acts): HTMLElement {
     el('p', {}, answer.summary), ...cautions.quiet, ...cautions.loud,
     regions.length ? table('Areas that hold it', ['Chance', 'Area'], [1], regions) : null,
     places.length ? table('Likeliest places', ['Place', 'Share', 'Latitude', 'Longitude', 'On the map'], [1, 2, 3], places) : null,
-    legend(),
+    ...suspects(reply, acts), legend(),
     el('h3', {}, 'In full'), el('pre', { tabindex: '0' }, reply.text));
+}
+
+const REMARKS = ['two peaks', 'broad', 'moves when I move', 'beside the vehicle'];
+
+/** Why a bearing is doubted: what the solver makes of it, and what its own remark says. */
+function reason(b: BearingRecord): string {
+  const misses = `it misses the likeliest place by ${Math.abs(b.miss_deg).toFixed(0)}° where ±${b.sigma_deg.toFixed(0)}° is usual`;
+  const why = b.verdict === 'reversed' ? 'it points the other way: read over the antenna\u2019s back, perhaps'
+    : `${misses}: a reflection, a slip or another emitter`;
+  const own = REMARKS.filter((r) => b.remarks.includes(r));
+  return `${why}${own.length ? `; its remark says ${own.join(', ')}` : ''}`;
+}
+
+/** Bearings that do not point at the emitter as they stand, the least likely first. */
+function suspects(reply: Reply, acts: Acts): HTMLElement[] {
+  const doubted = (reply.answer.bearings ?? []).filter((b) => b.verdict !== 'direct' || b.probability_direct < 0.5);
+  if (!doubted.length) return [];
+  const rows = doubted.sort((a, b) => a.probability_direct - b.probability_direct).map((b) => [
+    b.id, reason(b), percent(b.probability_direct), button('Show', () => acts.look(b.lat_deg, b.lon_deg, b.id), { 'aria-label': `Show doubted ${b.id} on the map` }),
+  ]);
+  return [table('Bearings in doubt', ['Bearing', 'Why', 'Direct', 'On the map'], [2], rows),
+    el('p', {}, 'They stay in the reckoning with the weight that they deserve. Read them again from 30 m to the side before you leave one out.')];
 }
 
 function legend(): HTMLElement {
@@ -89,18 +125,19 @@ function legend(): HTMLElement {
     return el('li', { style: null }, svg, words);
   };
   return el('div', {}, el('h3', {}, 'How to read the map'), el('ul', {},
-    line('none', '3', 'a direct bearing'), line('2 7', '4', 'a foreign bearing: dots'), line('12 5 2 5', '4', 'a reversed bearing: dash and dot'),
+    line('none', '3', 'a direct bearing'), line('2 7', '4', 'a foreign bearing: dots, and ? at its name'), line('12 5 2 5', '4', 'a reversed bearing: dash and dot'),
     line('12 7', '4', 'edge of the 95 % area; the 90 % area has short dashes, the 50 % area is the dark one'),
-    el('li', {}, 'a ring is a stand, a cross a likely place with its share, a numbered diamond a next stand, a small square a level (bright is strong)')));
+    el('li', {}, 'a ring is a stand, a cross a likely place with its share, a numbered diamond a next stand, a small square a level (bright is strong); a thick outline with a name is the part of a team')));
 }
 
 function bearings({ state, reply, current }: Shown, acts: Acts): HTMLElement {
   const records = new Map((reply.answer.bearings ?? []).map((b) => [b.id, b]));
-  const known = new Set(state.rows.map((r) => r.id));
+  const rows = state.bearings.rows;
+  const known = new Set(rows.map((r) => r.id));
   const others = (reply.answer.bearings ?? []).filter((b) => !known.has(b.id));
   const cautions = reply.answer.cautions ?? [];
-  return el('div', {}, el('h2', {}, `Bearings (${state.rows.length + others.length})`),
-    ...state.rows.map((row) => item(row, records.get(row.id), current, cautions, reply, acts)),
+  return el('div', {}, el('h2', {}, `Bearings (${rows.length + others.length})`),
+    ...rows.map((row) => item(state, row, records.get(row.id), current, cautions, reply, acts)),
     ...others.map((b) => el('div', { class: 'item' }, el('div', { class: 'big' }, `${b.id}  ${bearing(b.read_deg, b.north)}`), ...told(b),
       el('p', {}, 'It stands in a file that cannot be changed here.'))));
 }
@@ -114,25 +151,25 @@ function told(b: BearingRecord): HTMLElement[] {
   ];
 }
 
-function item(row: Row, record: BearingRecord | undefined, current: boolean, cautions: { trigger: string; text: string }[], reply: Reply, acts: Acts): HTMLElement {
-  const out = leftOut(row);
+function item(state: State, row: Row, record: BearingRecord | undefined, current: boolean, cautions: { trigger: string; text: string }[], reply: Reply, acts: Acts): HTMLElement {
+  const out = leftOut(state, row);
   const cells = row.cells;
   const read = cells['bearing_deg'] || ['swing1', 'swing2', 'swing3'].map((s) => cells[s]).filter(Boolean).join(', ');
   const letter = { magnetic: 'M', true: 'T', grid: 'G' }[cells['north_reference'] ?? ''] ?? '';
   const heading = record && !out ? bearing(record.read_deg, record.north) : `${read}°${letter}`;
   const bites = out ? [] : cautions.filter((c) => c.trigger.startsWith(`${row.id}:`));
-  const wrong = reply.answer.findings.filter((f) => f.severity !== 'assumed' && f.value !== null && Object.values(cells).includes(f.value) && !record);
+  const wrong = reply.answer.findings.filter((f) => f.severity !== 'assumed' && f.value !== null && f.value !== '' && Object.values(cells).includes(f.value) && !record);
   const [lat, lon] = [Number(cells['lat']), Number(cells['lon'])];
   return el('div', { class: out ? 'item out' : 'item', 'data-id': row.id },
     el('div', { class: 'big' }, `${row.id}  ${heading}`),
     el('div', {}, [cells['place'], cells['time_utc'] ? clock(cells['time_utc']) : '', row.own ? 'entered here' : row.changed ? 'changed here' : ''].filter(Boolean).join(', ')),
-    ...(out ? [el('div', { class: 'word' }, 'left out')] : record ? told(record) : [el('div', { class: 'word' }, current ? 'not used: see Notes' : 'not computed yet')]),
+    ...(out ? [el('div', { class: 'word' }, whileOff(state, row) && !said(row) ? 'left out: read while it was noted as off-air' : 'left out')] : record ? told(record) : [el('div', { class: 'word' }, current ? 'not used: see Notes' : 'not computed yet')]),
     ...wrong.map((f) => el('p', { class: 'wrong' }, `${f.message}. ${f.hint ?? ''}`)),
     cells['remarks'] ? el('div', {}, cells['remarks']) : null,
     ...bites.map((c) => caution(c.trigger, c.text)),
     el('div', { class: 'row' },
-      button('Change', () => acts.edit(row.id), { 'aria-label': `Change ${row.id}` }),
-      button(out ? 'Use it' : 'Leave out', () => acts.leave(row.id, !out), { 'aria-label': out ? `Use it: ${row.id}` : `Leave out ${row.id}` }),
+      button('Change', () => acts.edit(BEARINGS, row.id), { 'aria-label': `Change ${row.id}` }),
+      button(out ? 'Use it' : 'Leave out', () => acts.leave(BEARINGS, row.id, !out), { 'aria-label': out ? `Use it: ${row.id}` : `Leave out ${row.id}` }),
       Number.isFinite(lat + lon) ? button('Show', () => acts.look(lat, lon, row.id), { 'aria-label': `Show ${row.id} on the map` }) : null));
 }
 
@@ -163,12 +200,24 @@ function notes({ the, reply }: Shown): HTMLElement {
 }
 
 function keep({ the, state }: Shown, acts: Acts): HTMLElement {
+  const logs = state.logs.filter((l) => l.rows.length > 0);
+  const others = the.request.files.map((f) => f.name);
+  const names = ['bearings.csv', ...logs.map((l) => plain(l.name)), ...others.map(plain)];
   return el('div', {}, el('h2', {}, 'Keep and hand on'),
     el('p', {}, 'Every tap is kept on this device. A file can be sent to others; azimark locate reads it as it is.'),
-    el('div', { class: 'row' }, button('Save bearings (CSV)', acts.saveBearings, { id: 'save-csv', class: 'first' }), button('Save bearings (GeoJSON)', acts.saveGeojson, { id: 'save-geojson' })),
+    el('div', { class: 'row' },
+      button('Save bearings (CSV)', () => acts.saveTable(BEARINGS, 'csv'), { id: 'save-csv', class: 'first' }),
+      button('Save bearings (GeoJSON)', () => acts.saveTable(BEARINGS, 'geojson'), { id: 'save-geojson' })),
+    ...logs.map((l) => el('div', { class: 'row' },
+      button(`Save ${plain(l.name)} (CSV)`, () => acts.saveTable(l.name, 'csv'), { class: 'first', 'data-save': plain(l.name) }),
+      button(`Save ${plain(l.name)} as GeoJSON`, () => acts.saveTable(l.name, 'geojson'), { 'data-save': `${plain(l.name)} geojson` }))),
     state.switches.length ? el('div', { class: 'row' }, button('Save off-air times (CSV)', acts.saveSwitches, { id: 'save-switches' })) : null,
-    the.request.files.length ? el('p', {}, `The other files of the case stay as they came: ${the.request.files.map((f) => f.name).join(', ')}. To compute the same elsewhere, name them with the saved bearings.`) : null,
+    el('p', {}, `To compute the same elsewhere: azimark locate ${names.join(' ')}`),
+    others.length ? el('p', {}, `Files that stay as they came: ${others.map(plain).join(', ')}.`) : null,
     state.switches.length ? table('Off-air', ['Time', 'What'], [], state.switches.map((s) => [clock(s.at), s.state === 'off' ? 'went off' : 'came back'])) : null,
-    el('h3', {}, 'The map'), el('div', { class: 'row' }, button('Turn left', () => acts.turn(-15)), button('Turn right', () => acts.turn(15))),
-    el('h3', {}, 'Begin again'), el('div', { class: 'row' }, button('Take everything back that was entered here', acts.forget, { class: 'alarm' })));
+    el('h3', {}, 'The map'), el('div', { class: 'row' }, button('Turn left', () => acts.turn(-15), { 'data-turn': 'left' }), button('Turn right', () => acts.turn(15), { 'data-turn': 'right' })),
+    el('h3', {}, 'Begin again'), el('div', { class: 'row' }, button('Take everything back that was entered here', acts.forget, { class: 'alarm', id: 'forget' })));
 }
+
+/** The last part of a path. */
+export const plain = (path: string): string => path.split(/[\\/]/).at(-1) ?? path;

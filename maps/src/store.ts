@@ -2,11 +2,19 @@
 
 import type { Entry } from './log';
 
+/** Version of what is kept; greater ones were written by newer pages. */
+const VERSION = 1;
+
+/** A browser that does not answer within these milliseconds keeps nothing. */
+const PATIENCE = 3000;
+
 export interface Kept {
+  version?: number;
   id: string;
   title: string;
   log: Entry[];
-  draft: Record<string, string> | null;
+  /** What was entered and not saved yet, and in which table. */
+  draft: { of: string; cells: Record<string, string> } | null;
   theme: string | null;
 }
 
@@ -32,6 +40,7 @@ export class Store {
       asked.onsuccess = () => resolve(asked.result);
       asked.onerror = () => reject(asked.error);
       asked.onblocked = () => reject(new Error('blocked'));
+      setTimeout(() => reject(new Error('no answer')), PATIENCE);
     });
   }
 
@@ -40,12 +49,19 @@ export class Store {
     try {
       this.database = await this.open();
       const asked = this.database.transaction(STORE).objectStore(STORE).get(id);
-      return await new Promise((resolve, reject) => {
+      const kept = await new Promise<Kept | null>((resolve, reject) => {
         asked.onsuccess = () => resolve((asked.result as Kept | undefined) ?? null);
         asked.onerror = () => reject(asked.error);
       });
+      if ((kept?.version ?? 0) <= VERSION) return kept;
+      // What a newer page wrote is left as it is.
+      this.database.close();
+      this.database = null;
+      this.failed('What is kept on this device for this case was written by a newer page: it is left as it is, and nothing is added. Open the newer page, or save what you enter here as a file.');
+      return null;
     } catch {
-      this.failed('This browser keeps nothing for this page: what you enter is lost when it closes. Save the bearings as a file before.');
+      this.database = null;
+      this.failed('This browser keeps nothing for this page: what you enter is lost when it closes. Save it as a file before.');
       return null;
     }
   }
@@ -57,7 +73,7 @@ export class Store {
     try {
       await new Promise<void>((resolve, reject) => {
         const change = database.transaction(STORE, 'readwrite', { durability: 'strict' });
-        change.objectStore(STORE).put(kept);
+        change.objectStore(STORE).put({ ...kept, version: VERSION });
         change.oncomplete = () => resolve();
         change.onerror = () => reject(change.error);
         change.onabort = () => reject(change.error);
@@ -67,7 +83,7 @@ export class Store {
         this.onTrouble('');
       }
     } catch {
-      this.failed('The last tap could not be kept: the storage is full or closed. Save the bearings as a file now.');
+      this.failed('The last tap could not be kept: the storage is full or closed. It is still in this page: save it as a file now.');
     }
   }
 }

@@ -36,7 +36,7 @@ export const percent = (share: number): string => (share >= 0.995 ? 'over 99 %' 
 export function clock(iso: string): string {
   const time = new Date(iso);
   const hours = time.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', timeZoneName: 'short' });
-  return time.toDateString() === new Date().toDateString() ? hours : `${time.toLocaleDateString()} ${hours}`;
+  return time.toDateString() === new Date().toDateString() ? hours : `${time.toLocaleDateString([], { day: 'numeric', month: 'short', year: 'numeric' })}, ${hours}`;
 }
 
 export const WHY: Record<string, string> = {

@@ -20,6 +20,7 @@ for (const [path, hint] of [[azimark, 'cargo build'], [built, 'maps/build.sh'], 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
 const PHONE = { viewport: { width: 390, height: 844 }, deviceScaleFactor: 2, hasTouch: true, isMobile: true };
+const LYING = { ...PHONE, viewport: { width: 844, height: 390 } };
 const DESK = { viewport: { width: 1280, height: 800 } };
 const folder = mkdtempSync(join(tmpdir(), 'azimark-map-'));
 const at = (name) => join(folder, name);
@@ -65,6 +66,45 @@ async function saved(page, id, path) {
   await download.saveAs(path);
 }
 
+/** Opens a list. */
+async function listed(page, tab) {
+  if (await page.locator('.tabs').count() === 0 || await page.locator('#panel').isHidden()) await page.click('#do-lists');
+  await page.click(`.tabs button:has-text("${tab}")`);
+}
+
+/** Saves a log of levels. */
+async function savedLog(page, name, path) {
+  await listed(page, 'Keep');
+  const [download] = await Promise.all([page.waitForEvent('download'), page.click(`button[data-save="${name}"]`)]);
+  await download.saveAs(path);
+}
+
+/** Enters a level with taps and keys of the phone. */
+async function level(page, { lat, lon, shows, pad, below, chips = [] }) {
+  await page.tap('#do-level');
+  await page.fill('input[name="lat"]', lat);
+  await page.fill('input[name="lon"]', lon);
+  await page.fill('input[name="indicated_dbm"]', shows);
+  if (pad) await page.fill('input[name="attenuator_db"]', pad);
+  if (below) await page.tap('button[data-value="no"]');
+  for (const chip of chips) await page.tap(`button:has-text("${chip}")`);
+  await page.tap('#keep-level');
+}
+
+/** The place and the words of the page are those of the command line for these files. */
+async function sameAs(page, ...files) {
+  const here = await page.evaluate(() => window.azimarkReply());
+  run('map', '--page', built, ...files, '-o', at('same.html'));
+  const there = dataOf(at('same.html')).reply;
+  for (const key of ['lat_deg', 'lon_deg']) {
+    assert.ok(Math.abs(here.quoted[key] - there.quoted[key]) < SAME, `${key}: ${here.quoted[key]} and ${there.quoted[key]}`);
+  }
+  assert.equal(here.answer.summary, there.answer.summary);
+  // And locate itself, from the files alone.
+  assert.equal(JSON.parse(run('locate', ...files, '--format', 'json')).summary, here.answer.summary);
+  return here;
+}
+
 /** Enters a bearing with taps and keys of the phone. */
 async function enter(page, { lat, lon, bearing, chips = [], quality }) {
   await page.tap('#do-bearing');
@@ -79,6 +119,8 @@ async function enter(page, { lat, lon, bearing, chips = [], quality }) {
 before(async () => {
   run('demo', at('case'));
   run('map', '--page', built, at('case/bearings.csv'), '--map', at('case/town.geojson'), '--title', 'Ostrey Flat </script><b>', '-o', at('map.html'));
+  run('map', '--page', built, at('case/bearings.csv'), '--map', at('case/town.geojson'), '--map', join(root, 'fixtures/tiles/town.pmtiles'), '--teams', '2',
+    '--title', 'Ostrey Flat', '-o', at('teams.html'));
   browser = await chromium.launch({ executablePath: browserPath, args: ['--no-sandbox'] });
 });
 
@@ -174,18 +216,187 @@ test('bearings can be left out and changed, and files in both forms say the same
   await phone.close();
 });
 
-test('off-air is one tap, is told where a bearing is entered, and is saved', async () => {
+test('off-air is one tap, takes what is read meanwhile out of the answer, and is saved', async () => {
   const phone = await opened(at('map.html'));
   const { page } = phone;
+  const before = await page.textContent('#figure');
   await page.tap('#do-off');
   assert.equal(await page.textContent('#do-off'), 'Back on air');
   await page.tap('#do-bearing');
-  assert.match(await page.textContent('#panel'), /a bearing taken now tells nothing/);
+  assert.match(await page.textContent('#panel'), /what is read now tells nothing/);
   await page.tap('#panel button:has-text("Back")');
+  await enter(page, { lat: '46.9580', lon: '-118.3562', bearing: '300', quality: 'A' });
+  await solved(page, 2);
+  assert.equal(await page.textContent('#figure'), before);
+  await level(page, { lat: '46.9560', lon: '-118.3566', shows: '-112' });
+  await solved(page, 3);
   await page.tap('#do-off');
   await saved(page, '#save-switches', at('off.csv'));
   assert.match(readFileSync(at('off.csv'), 'utf8'), /^time_utc,state,lat,lon\n\S+Z,off,,\n\S+Z,on,,\n$/);
+  await saved(page, '#save-csv', at('quiet.csv'));
+  await savedLog(page, 'levels_here.csv', at('quiet_levels.csv'));
+  assert.match(readFileSync(at('quiet.csv'), 'utf8'), /^B11,.*,300,magnetic,A,.*,yes,read while off-air$/m);
+  assert.match(readFileSync(at('quiet_levels.csv'), 'utf8'), /^L01,.*,off,0,.*-112 dBm read while off-air$/m);
+  await sameAs(page, at('quiet.csv'), at('quiet_levels.csv'));
+  // Somebody may know better.
+  await listed(page, 'Bearings');
+  await page.tap('button[aria-label="Use it: B11"]');
+  await page.waitForFunction((f) => document.querySelector('#figure').textContent !== f && /^\d+$/.test(document.body.dataset.solved), before);
+  await page.tap('#do-undo');
+  await page.waitForFunction((f) => document.querySelector('#figure').textContent === f, before);
   await phone.close();
+});
+
+test('levels are entered by touch, changed, left out and undone, and are computed with as the command line does', async () => {
+  const phone = await opened(at('map.html'));
+  const { page } = phone;
+  const alone = await page.evaluate(() => window.azimarkReply().quoted);
+  const read = [['46.9556', '-118.3575', '-62'], ['46.9563', '-118.3560', '-58'], ['46.9570', '-118.3580', '-71'], ['46.9548', '-118.3555', '-69']];
+  // Nobody walks a hundred metres in a second, and the checks know it: minutes go by between the levels.
+  let minutes = 0;
+  const later = () => page.clock.setFixedTime(Date.UTC(2026, 2, 17, 18, (minutes += 10)));
+  for (const [lat, lon, shows] of read) {
+    await later();
+    await level(page, { lat, lon, shows });
+  }
+  await later();
+  await level(page, { lat: '46.9561', lon: '-118.3569', shows: '-71', pad: '20', chips: ['fluctuates'] });
+  await later();
+  await later();
+  await level(page, { lat: '46.9650', lon: '-118.3700', shows: '-114', pad: '0', below: true });
+  await solved(page, 6);
+  await saved(page, '#save-csv', at('l_bearings.csv'));
+  await savedLog(page, 'levels_here.csv', at('levels_here.csv'));
+  const text = readFileSync(at('levels_here.csv'), 'utf8');
+  assert.match(text, /^L05,.*,-71,20,.*,fluctuates$/m);
+  assert.match(text, /^L06,.*,<-114,0,/m);
+  const here = await sameAs(page, at('l_bearings.csv'), at('levels_here.csv'));
+  assert.deepEqual([here.answer.levels.readings, here.answer.levels.below_floor], [6, 1]);
+  assert.notDeepEqual(here.quoted, alone);
+  // The same table as GeoJSON.
+  await savedLog(page, 'levels_here.csv geojson', at('levels_here.geojson'));
+  const { features } = JSON.parse(readFileSync(at('levels_here.geojson'), 'utf8'));
+  assert.deepEqual(features.map((f) => f.geometry.coordinates), [...read.map(([a, b]) => [Number(b), Number(a)]), [-118.3569, 46.9561], [-118.37, 46.965]]);
+  assert.equal(JSON.parse(run('locate', at('l_bearings.csv'), at('levels_here.geojson'), '--format', 'json')).summary, here.answer.summary);
+
+  await listed(page, 'Levels');
+  assert.match(await page.textContent('#panel'), /L06 {2}nothing above −114 dBm/);
+  await page.tap('button[aria-label="Leave out L03"]');
+  await page.tap('button[aria-label="Change L01"]');
+  await page.fill('input[name="indicated_dbm"]', '-64');
+  await page.tap('#keep-level');
+  await solved(page, 8);
+  await savedLog(page, 'levels_here.csv', at('levels_here.csv'));
+  assert.equal((await sameAs(page, at('l_bearings.csv'), at('levels_here.csv'))).answer.levels.readings, 5);
+  await page.reload();
+  await page.waitForSelector('body[data-ready="solver"]');
+  assert.equal(await page.evaluate(() => window.azimarkReply().answer.levels.readings), 5);
+  for (let i = 0; i < 8; i++) await page.tap('#do-undo');
+  await solved(page, 16);
+  const again = await page.evaluate(() => window.azimarkReply().quoted);
+  for (const key of ['lat_deg', 'lon_deg']) assert.ok(Math.abs(again[key] - alone[key]) < SAME, key);
+  await phone.close();
+});
+
+test('three swings, front and back, and remarks of one tap are saved as they were read', async () => {
+  const phone = await opened(at('map.html'));
+  const { page } = phone;
+  await page.tap('#do-bearing');
+  await page.fill('input[name="lat"]', '46.9580');
+  await page.fill('input[name="lon"]', '-118.3562');
+  for (const [i, swing] of ['164', '168', '166'].entries()) await page.fill(`input[name="swing${i + 1}"]`, swing);
+  await page.fill('input[name="front_dbm"]', '-61.5');
+  await page.fill('input[name="back_dbm"]', '-78');
+  for (const chip of ['two peaks', 'broad', 'moves when I move', 'beside the vehicle']) await page.tap(`button:has-text("${chip}")`);
+  assert.match(await page.textContent('#panel'), /Steel turns the compass/);
+  await page.tap('button:has-text("broad")');
+  // What is half entered is there after a dead battery.
+  await page.reload();
+  await page.waitForSelector('body[data-ready="solver"]');
+  await page.tap('#do-bearing');
+  assert.equal(await page.inputValue('input[name="swing2"]'), '168');
+  await page.tap('#keep-bearing');
+  await solved(page, 1);
+  await saved(page, '#save-csv', at('swings.csv'));
+  assert.match(readFileSync(at('swings.csv'), 'utf8'), /,164,168,166,,magnetic,,,-61.5,-78,,841.5,,"two peaks; moves when I move; beside the vehicle"$/m);
+  const { answer } = await sameAs(page, at('swings.csv'));
+  assert.equal(answer.bearings.find((b) => b.id === 'B11').read_deg, 166);
+  await phone.close();
+});
+
+test('the parts of the teams stand on the map and in the lists, and are divided again from what was entered', async () => {
+  const phone = await opened(at('teams.html'));
+  const { page } = phone;
+  await listed(page, 'Teams');
+  const { division } = dataOf(at('teams.html')).reply;
+  const parts = division.features.filter((f) => f.properties.kind === 'part').map((f) => f.properties);
+  const panel = await page.textContent('#panel');
+  for (const part of parts) {
+    assert.ok(panel.includes(part.team) && panel.includes(`${Math.round(100 * part.probability)} %`), part.team);
+    for (const street of part.streets) assert.ok(panel.includes(street), street);
+  }
+  await page.tap(`button[aria-label="Show the part of ${parts[0].team} on the map"]`);
+  await enter(page, { lat: '46.9580', lon: '-118.3562', bearing: '166', quality: 'B' });
+  await solved(page, 1);
+  await listed(page, 'Teams');
+  assert.match(await page.textContent('#panel'), /older than the notes/);
+  await page.fill('input[name="teams"]', '3');
+  await page.tap('#divide');
+  await page.waitForSelector('body[data-divided="1"]', { timeout: 120_000 });
+  await saved(page, '#save-csv', at('divided.csv'));
+  run('divide', at('divided.csv'), '--streets', at('case/town.geojson'), '--teams', '3', '--output', at('parts'));
+  const there = JSON.parse(readFileSync(at('parts/division.geojson'), 'utf8')).features.filter((f) => f.properties.kind === 'part');
+  const here = await page.evaluate(() => window.azimarkReply().division.features.filter((f) => f.properties.kind === 'part'));
+  assert.deepEqual(here.map((f) => [f.properties.streets, f.properties.probability, f.properties.length_m]), there.map((f) => [f.properties.streets, f.properties.probability, f.properties.length_m]));
+  await phone.close();
+});
+
+test('bearings in doubt are listed with the reason, next stands with theirs', async () => {
+  const phone = await opened(at('map.html'));
+  const { page } = phone;
+  await listed(page, 'Answer');
+  const doubted = await page.locator('table:has(caption:has-text("Bearings in doubt")) tbody tr').allTextContents();
+  assert.equal(doubted.length, 2);
+  for (const [i, id] of ['B06', 'B07'].entries()) assert.ok(doubted.some((t) => t.startsWith(id) && /misses the likeliest place by \d+° where ±\d+° is usual: a reflection/.test(t)), `${id}: ${doubted[i]}`);
+  await listed(page, 'Next');
+  const stands = dataOf(at('map.html')).reply.advice.stands;
+  const items = await page.locator('#panel .item').allTextContents();
+  assert.equal(items.length, stands.length);
+  for (const item of items) assert.match(item, /min on foot; it (closes|sees|looks|cuts|is nearer)/);
+  await phone.close();
+});
+
+test('vector tiles are drawn from the page alone, with who is to be named', async () => {
+  run('map', '--page', built, at('case/bearings.csv'), '--map', join(root, 'fixtures/tiles/town.pmtiles'), '-o', at('tiles.html'));
+  assert.ok(readFileSync(at('tiles.html')).length < 3e6, 'three megabytes at most');
+  const phone = await opened(at('tiles.html'));
+  assert.equal(await phone.page.textContent('#credit'), 'invented town, CC0');
+  // White streets in the day; the ground is another colour.
+  const white = () => phone.page.evaluate(() => {
+    let seen = 0;
+    for (const canvas of document.querySelectorAll('#map canvas')) {
+      const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height);
+      for (let i = 0; i < data.length; i += 4) seen += data[i] === 255 && data[i + 1] === 255 && data[i + 2] === 255 && data[i + 3] === 255 ? 1 : 0;
+    }
+    return seen;
+  });
+  await phone.page.waitForTimeout(500);
+  const pixels = await white();
+  assert.ok(pixels > 5000, `${pixels} pixels of streets`);
+  await phone.close();
+});
+
+test('the first picture is drawn before the solver begins', async () => {
+  const times = [];
+  for (let i = 0; i < 5; i++) {
+    const phone = await opened(at('teams.html'));
+    const [drawn, ready] = await phone.page.evaluate(() => ['azimark-drawn', 'azimark-ready'].map((n) => performance.getEntriesByName(n)[0].startTime));
+    assert.ok(drawn < ready);
+    times.push(drawn);
+    await phone.close();
+  }
+  times.sort((a, b) => a - b);
+  console.log(`first picture: ${times.map((t) => t.toFixed(0)).join(', ')} ms after the navigation began (1500 wanted)`);
 });
 
 test('the position of the device is taken with its error, and a denied one is told', async () => {
@@ -202,6 +413,29 @@ test('the position of the device is taken with its error, and a denied one is to
   await denied.close();
 });
 
+test('whoever moves faster than anybody walks is asked before typing', async () => {
+  const granted = await opened(at('map.html'), { permissions: ['geolocation'], geolocation: { latitude: 46.957, longitude: -118.36, accuracy: 5 } });
+  const { page } = granted;
+  await page.evaluate(() => {
+    const coords = { latitude: 46.957, longitude: -118.36, accuracy: 5, speed: 12, altitude: null, altitudeAccuracy: null, heading: null };
+    const give = (found) => setTimeout(() => found({ coords, timestamp: Date.now() }), 10);
+    Object.defineProperty(navigator.geolocation, 'getCurrentPosition', { value: give });
+    Object.defineProperty(navigator.geolocation, 'watchPosition', { value: (found) => (give(found), 1) });
+  });
+  await page.tap('#do-bearing');
+  await page.waitForSelector('dialog');
+  assert.match(await page.textContent('dialog'), /43 km\/h.*passenger\?/);
+  await page.tap('dialog .no');
+  await page.waitForSelector('#panel', { state: 'hidden' });
+  await page.tap('#do-level');
+  await page.waitForSelector('dialog');
+  await page.tap('dialog .yes');
+  assert.equal(await page.locator('form').isVisible(), true);
+  await page.tap('#here');
+  await page.waitForFunction(() => document.querySelector('input[name="lat"]').value === '46.9570000');
+  await granted.close();
+});
+
 test('a place is taken by a tap on the map', async () => {
   const phone = await opened(at('map.html'));
   await phone.page.tap('#do-bearing');
@@ -214,65 +448,114 @@ test('a place is taken by a tap on the map', async () => {
   await phone.close();
 });
 
-test('everything is reached by keyboard alone', async () => {
-  const desk = await opened(at('map.html'), DESK);
+test('everything is done by keyboard alone', async () => {
+  const desk = await opened(at('teams.html'), DESK);
   const { page } = desk;
   const reached = async (selector) => {
-    for (let i = 0; i < 80; i++) {
-      await page.keyboard.press('Tab');
+    for (let i = 0; i < 120; i++) {
       if (await page.evaluate((s) => document.activeElement?.matches(s), selector)) return;
+      await page.keyboard.press('Tab');
     }
     assert.fail(`${selector} cannot be reached`);
   };
-  await reached('#do-bearing');
-  await page.keyboard.press('Enter');
-  await reached('#tap');
-  await page.keyboard.press('Enter');
+  const press = async (selector, key = 'Enter') => {
+    await reached(selector);
+    await page.keyboard.press(key);
+  };
+  const turned = async () => Number(/rotate\((\S+)/.exec(await page.getAttribute('#needle', 'transform'))[1]);
+  const tab = (name) => press(`.tabs button:nth-of-type(${1 + ['Answer', 'Bearings', 'Levels', 'Next', 'Teams', 'Notes', 'Keep'].indexOf(name)})`);
+  // A bearing at a place that the arrow keys find.
+  await press('#do-bearing');
+  await press('#tap');
   await page.keyboard.press('ArrowUp');
-  await reached('#pick-middle');
-  await page.keyboard.press('Enter');
+  await press('#pick-middle');
   await page.waitForFunction(() => document.querySelector('input[name="lat"]').value !== '');
   await reached('input[name="bearing_deg"]');
   await page.keyboard.type('80');
-  await reached('#keep-bearing');
-  await page.keyboard.press('Space');
+  await press('button[data-value="C"]', 'Space');
+  await press('#keep-bearing', 'Space');
   await solved(page, 1);
-  await reached('#do-lists');
-  await page.keyboard.press('Enter');
-  assert.equal(await page.locator('#panel').isVisible(), true);
+  // A level.
+  await press('#do-level');
+  for (const [name, text] of [['lat', '46.9556'], ['lon', '-118.3575'], ['indicated_dbm', '-62']]) {
+    await reached(`input[name="${name}"]`);
+    await page.keyboard.type(text);
+  }
+  await press('button[data-value="no"]', 'Space');
+  await press('#keep-level');
+  await solved(page, 2);
+  // Lists: leave out, use again, change, show; teams; files; turning the map; the theme; off-air; undo.
+  await press('#do-lists');
+  await tab('Bearings');
+  await press('button[aria-label="Leave out B01"]');
+  await solved(page, 3);
+  await press('button[aria-label="Use it: B01"]');
+  await solved(page, 4);
+  await press('button[aria-label="Show B01 on the map"]');
+  await tab('Levels');
+  await press('button[aria-label="Change L01"]');
+  await press('#panel form .row button:last-child:not([aria-pressed]):not(#tap)');
+  await press('#do-lists');
+  await tab('Teams');
+  await reached('input[name="teams"]');
+  await page.keyboard.press('Control+A');
+  await page.keyboard.type('1');
+  await press('#divide');
+  await page.waitForSelector('body[data-divided="4"]', { timeout: 120_000 });
+  await tab('Keep');
+  const [download] = await Promise.all([page.waitForEvent('download'), press('#save-csv')]);
+  assert.equal(download.suggestedFilename(), 'bearings.csv');
+  await press('button[data-turn="left"]');
+  assert.ok(Math.abs(await turned() + 15) < 1e-6);
   await page.keyboard.press('Escape');
   assert.equal(await page.locator('#panel').isVisible(), false);
+  await press('#north');
+  assert.equal(await turned(), 0);
+  for (const id of ['#in', '#out', '#whole', '#all']) await press(id);
+  await press('#theme');
+  assert.equal(await page.getAttribute('body', 'data-theme'), 'night');
+  await press('#do-off');
+  assert.equal(await page.textContent('#do-off'), 'Back on air');
+  await press('#do-undo');
+  assert.equal(await page.textContent('#do-off'), 'Off-air now');
   await desk.close();
 });
 
 test('nothing that axe knows stands in the way of anybody, by day and by night', async () => {
-  for (const [options, theme] of [[PHONE, 'day'], [PHONE, 'night'], [DESK, 'day'], [DESK, 'night']]) {
-    const seen = await opened(at('map.html'), { ...options, colorScheme: theme === 'night' ? 'dark' : 'light' });
+  for (const [options, theme] of [[PHONE, 'day'], [PHONE, 'night'], [LYING, 'day'], [DESK, 'night']]) {
+    const seen = await opened(at('teams.html'), { ...options, colorScheme: theme === 'night' ? 'dark' : 'light' });
     const { page } = seen;
     const checked = async (what) => {
       await page.evaluate(axe);
       const { violations } = await page.evaluate(() => window.axe.run(document, { rules: { 'color-contrast-enhanced': { enabled: true }, 'target-size': { enabled: true } } }));
       assert.deepEqual(violations.map((v) => `${what}, ${theme}: ${v.id} ${v.nodes.map((n) => n.target).join(' ')}`), []);
-      const small = await page.evaluate(() => [...document.querySelectorAll('button')].filter((b) => b.offsetParent).map((b) => [b.textContent, b.getBoundingClientRect()])
+      const small = await page.evaluate(() => [...document.querySelectorAll('button, input, textarea')].filter((b) => b.offsetParent).map((b) => [b.textContent || b.name, b.getBoundingClientRect()])
         .filter(([, r]) => r.width < 48 || r.height < 48).map(([t]) => t));
       assert.deepEqual(small, [], `${what}: targets below 48 px`);
     };
     await checked('map');
     await page.click('#do-lists');
-    for (const tab of ['Answer', 'Bearings', 'Next', 'Notes', 'Keep']) {
+    for (const tab of ['Answer', 'Bearings', 'Levels', 'Next', 'Teams', 'Notes', 'Keep']) {
       await page.click(`.tabs button:has-text("${tab}")`);
       await checked(tab);
     }
+    await page.click('#forget');
+    await checked('question');
+    await page.keyboard.press('Escape');
     await page.click('#do-bearing');
     await checked('form');
+    await page.click('#do-level');
+    await checked('form of a level');
+    // What is written on the map is no text that axe sees: its colours by the formula of WCAG 2.2.
+    assert.ok(await page.evaluate(() => Number(document.body.dataset['contrast'])) >= 7, `${theme}: words on the map against their halo`);
     await seen.close();
   }
 });
 
 test('damage is told in a line, and nothing else stops', async () => {
-  const whole = readFileSync(at('map.html'), 'utf8');
-  const put = (name, change) => {
-    const data = dataOf(at('map.html'));
+  const put = (name, change, from = 'map.html') => {
+    const whole = readFileSync(at(from), 'utf8');
+    const data = dataOf(at(from));
     change(data);
     writeFileSync(at(name), whole.replace(/(id="case">)[^]*?(<\/script>)/, (_, a, b) => a + JSON.stringify(data).replaceAll('<', '\\u003c') + b));
   };
@@ -288,6 +571,16 @@ test('damage is told in a line, and nothing else stops', async () => {
   await newer.goto(`file://${at('newer.html')}`);
   assert.match(await newer.textContent('#trouble'), /data of another version \(azimark-map\/9\)/);
 
+  put('tile.html', (d) => {
+    const [z, x, y] = d.tiles.tiles[0];
+    d.tiles.tiles = d.tiles.tiles.map((t) => (t[0] === z ? [t[0], t[1], t[2], 'H4sIAAAA'] : t));
+  }, 'teams.html');
+  const tile = await opened(at('tile.html'));
+  await tile.page.waitForSelector('#trouble:not([hidden])');
+  assert.match(await tile.page.textContent('#trouble'), /base map \(town.pmtiles\) is damaged/);
+  assert.match(await tile.page.textContent('#figure'), /m²/);
+  await tile.close();
+
   // Without a place to keep anything the page says so, and still computes.
   const closed = await context.newPage();
   await closed.addInitScript(() => {
@@ -298,7 +591,88 @@ test('damage is told in a line, and nothing else stops', async () => {
   assert.match(await closed.textContent('#trouble'), /keeps nothing for this page/);
   await enter(closed, { lat: '46.9580', lon: '-118.3562', bearing: '166' });
   await solved(closed, 1);
+  // Nothing is lost: a file is offered at once, and the browser asks before the page is left.
+  const [kept] = await Promise.all([closed.waitForEvent('download'), closed.tap('#save-now')]);
+  await kept.saveAs(at('kept.csv'));
+  assert.match(readFileSync(at('kept.csv'), 'utf8'), /^B11,/m);
   await context.close();
+});
+
+test('a full storage, and what a newer page has kept, are told, and nothing is lost', async () => {
+  const full = await opened(at('map.html'));
+  const { page } = full;
+  await page.evaluate(() => {
+    window.put = IDBObjectStore.prototype.put;
+    IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); };
+  });
+  await enter(page, { lat: '46.9580', lon: '-118.3562', bearing: '166' });
+  await page.waitForSelector('#save-now');
+  assert.match(await page.textContent('#trouble'), /could not be kept: the storage is full or closed\. It is still in this page/);
+  await solved(page, 1);
+  const [kept] = await Promise.all([page.waitForEvent('download'), page.tap('#save-now')]);
+  await kept.saveAs(at('full.csv'));
+  assert.match(readFileSync(at('full.csv'), 'utf8'), /^B11,/m);
+  // With room again, the next tap keeps everything, and the line goes.
+  await page.evaluate(() => { IDBObjectStore.prototype.put = window.put; });
+  await page.tap('#do-off');
+  await page.waitForSelector('#trouble', { state: 'hidden' });
+  await page.reload();
+  await page.waitForSelector('body[data-ready="solver"]');
+  await listed(page, 'Bearings');
+  assert.match(await page.textContent('#panel'), /B11/);
+  // A record of a newer page is left as it is.
+  const records = (page, change) => page.evaluate((change) => new Promise((resolve) => {
+    const asked = indexedDB.open('azimark', 1);
+    asked.onsuccess = () => {
+      const store = asked.result.transaction('cases', 'readwrite').objectStore('cases');
+      store.getAll().onsuccess = (event) => {
+        const [record] = event.target.result;
+        if (change) store.put({ ...record, ...change });
+        store.transaction.oncomplete = () => {
+          asked.result.close();
+          resolve(record);
+        };
+      };
+    };
+  }), change);
+  await records(page, { version: 7 });
+  await page.reload();
+  await page.waitForSelector('body[data-ready="solver"]');
+  assert.match(await page.textContent('#trouble'), /written by a newer page: it is left as it is/);
+  await page.tap('#do-off');
+  await page.waitForTimeout(300);
+  const record = await records(page, null);
+  assert.deepEqual([record.version, record.log.length], [7, 2]);
+  await full.close();
+});
+
+test('a hundred thousand levels are thinned for drawing, not for computing, and the page opens', async () => {
+  const begun = Date.UTC(2026, 2, 17, 17);
+  // A walk in a loop around the town, with the loss of a power law and what a fixed sequence of chance adds.
+  let state = 12345;
+  const chance = () => (state = (state * 1103515245 + 12345) % 2147483648) / 2147483648;
+  let text = 'seq,time_utc,lat,lon,indicated_dbm\n';
+  for (let i = 0; i < 100_000; i++) {
+    const [lat, lon] = [46.956 + 0.012 * Math.sin(i * 0.00091), -118.3566 + 0.018 * Math.sin(i * 0.0007)];
+    const away = Math.max(5, Math.hypot((lat - 46.956061) * 111_195, (lon + 118.356637) * 75_900));
+    const shown = -20 - 30 * Math.log10(away) + 4 * (chance() + chance() + chance() - 1.5);
+    text += `${i + 1},${new Date(begun + 1000 * i).toISOString().replace('.000', '')},${lat.toFixed(7)},${lon.toFixed(7)},${shown.toFixed(1)}\n`;
+  }
+  writeFileSync(at('many.csv'), text);
+  run('map', '--page', built, at('case/bearings.csv'), at('many.csv'), '-o', at('many.html'));
+  const data = dataOf(at('many.html'));
+  const drawn = data.reply.map.features.filter((f) => f.properties.kind === 'reading').length;
+  assert.ok(drawn > 1000 && drawn <= 3000, `${drawn} are drawn`);
+  assert.ok(data.reply.answer.levels.readings > 99_000, `${data.reply.answer.levels.readings} are computed with`);
+  // Nothing is lost: the log is in the page whole, for every new answer.
+  assert.equal(data.request.files.find((f) => f.kind === 'levels').text, text);
+  const phone = await opened(at('many.html'));
+  assert.match(await phone.page.textContent('#status'), /^Of \d+ levels an even part is drawn; all of them are computed with\.$/);
+  await listed(phone.page, 'Levels');
+  assert.match(await phone.page.textContent('#panel'), /Computed with as they came, too long or too rich to list: many\.csv/);
+  const first = await phone.page.evaluate(() => performance.getEntriesByName('azimark-drawn')[0].startTime);
+  console.log(`first picture with 100,000 levels: ${first.toFixed(0)} ms`);
+  await phone.close();
 });
 
 test('levels are computed with as the command line does, after a quick answer from the bearings', async () => {
@@ -310,7 +684,8 @@ test('levels are computed with as the command line does, after a quick answer fr
   await solved(page, 1);
   const reply = await page.evaluate(() => window.azimarkReply());
   await saved(page, '#save-csv', at('with.csv'));
-  run('map', '--page', built, at('with.csv'), walk, '-o', at('with.html'));
+  await savedLog(page, 'walk_log.csv', at('walk_log.csv'));
+  run('map', '--page', built, at('with.csv'), at('walk_log.csv'), '-o', at('with.html'));
   const native = dataOf(at('with.html')).reply;
   assert.equal(reply.answer.levels.readings, native.answer.levels.readings);
   for (const key of ['lat_deg', 'lon_deg']) assert.ok(Math.abs(reply.quoted[key] - native.quoted[key]) < SAME, key);

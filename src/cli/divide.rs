@@ -158,7 +158,7 @@ impl HowDivided {
     /// Reads the teams and the streets.
     pub fn read(&self) -> Result<Ready, Failure> {
         let mut findings = Vec::new();
-        let teams = self.teams(&mut findings)?;
+        let teams = teams(&self.teams, &mut findings)?;
         let town = match &self.streets {
             None => None,
             Some(path) => {
@@ -176,29 +176,29 @@ impl HowDivided {
             Reach { off_street: self.off_street, share: self.share, join: self.join, pace: self.pace };
         Ok(Ready { teams, town, reach, lane: self.lane, findings })
     }
+}
 
-    fn teams(&self, findings: &mut Vec<Finding>) -> Result<Vec<Team>, Failure> {
-        if let Ok(count) = self.teams.trim().parse::<usize>() {
-            return if (1..=MOST_TEAMS).contains(&count) {
-                Ok(Team::numbered(count))
-            } else {
-                Err(format!("--teams {count}: state 1 to {MOST_TEAMS} teams"))
-            };
+/// The teams of a number or a CSV file.
+pub fn teams(text: &str, findings: &mut Vec<Finding>) -> Result<Vec<Team>, Failure> {
+    if let Ok(count) = text.trim().parse::<usize>() {
+        return if (1..=MOST_TEAMS).contains(&count) {
+            Ok(Team::numbered(count))
+        } else {
+            Err(format!("--teams {count}: state 1 to {MOST_TEAMS} teams"))
+        };
+    }
+    let (name, bytes) = files::read(Path::new(text))
+        .map_err(|e| format!("--teams takes a number or a CSV file with the columns name, lat, lon: {e}"))?;
+    let reading = ingest::teams(&name, &bytes);
+    findings.extend(reading.findings);
+    let teams: Vec<Team> = reading.rows.into_iter().map(|(name, place)| Team { name, place }).collect();
+    match teams.len() {
+        0 => {
+            let why: Vec<String> = findings.iter().map(ToString::to_string).collect();
+            Err(format!("{name} names no team: it needs the columns name, lat, lon\n{}", why.join("\n")))
         }
-        let (name, bytes) = files::read(Path::new(&self.teams)).map_err(|e| {
-            format!("--teams takes a number or a CSV file with the columns name, lat, lon: {e}")
-        })?;
-        let reading = ingest::teams(&name, &bytes);
-        findings.extend(reading.findings);
-        let teams: Vec<Team> = reading.rows.into_iter().map(|(name, place)| Team { name, place }).collect();
-        match teams.len() {
-            0 => {
-                let why: Vec<String> = findings.iter().map(ToString::to_string).collect();
-                Err(format!("{name} names no team: it needs the columns name, lat, lon\n{}", why.join("\n")))
-            }
-            1..=MOST_TEAMS => Ok(teams),
-            more => Err(format!("{name} names {more} teams: {MOST_TEAMS} are the most")),
-        }
+        1..=MOST_TEAMS => Ok(teams),
+        more => Err(format!("{name} names {more} teams: {MOST_TEAMS} are the most")),
     }
 }
 

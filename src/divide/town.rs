@@ -23,6 +23,13 @@ pub struct Reach {
     pub pace: Pace,
 }
 
+impl Default for Reach {
+    /// What `azimark divide` takes where nothing is stated: 150 m, 95 %, 1 km, a walk.
+    fn default() -> Self {
+        Self { off_street: Metres::new(150.0), share: 0.95, join: Metres::new(1000.0), pace: Pace::WALKING }
+    }
+}
+
 /// The streets to search.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Search {

@@ -15,7 +15,7 @@ use crate::{
     report,
 };
 
-/// GeoJSON of a division: for each team a `part` (its outline, with `team`, `probability`, `minutes`, `length_m`), its `street` lines,
+/// GeoJSON of a division: for each team a `part` (its outline, with `team`, `probability`, `minutes`, `length_m` and the names of its `streets`), its `street` lines,
 /// its `route`, and `meeting` points with its neighbours.
 pub fn division(division: &Division) -> String {
     let mut features: Vec<Feature> = Vec::new();
@@ -68,6 +68,7 @@ fn outline_of(part: &Part) -> Feature {
             "length_m": rounded(part.length.value(), 0),
             "route_minutes": rounded(part.route_minutes, 1),
             "hazards": part.hazards,
+            "streets": part.streets.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(),
         }),
     )
 }

@@ -29,6 +29,25 @@ pub fn geojson(answer: &Answer) -> String {
     written(&FeatureCollection { bbox: None, features, foreign_members: Some(told(answer)) })
 }
 
+/// The same for drawing alone: of more than `most` readings an even part, with how many there are in `readings_of` of the
+/// collection's `azimark` member.
+pub fn geojson_thinned(answer: &Answer, most: usize) -> String {
+    let used = answer.levels.levels.len();
+    let step = used.div_ceil(most.max(1)).max(1);
+    let mut number = 0;
+    let mut kept = features(answer);
+    kept.retain(|f| {
+        let reading = f.property("kind").is_some_and(|k| k == "reading");
+        number += usize::from(reading);
+        !reading || (number - 1).is_multiple_of(step)
+    });
+    let mut members = told(answer);
+    if step > 1 {
+        members["azimark"]["readings_of"] = json!(used);
+    }
+    written(&FeatureCollection { bbox: None, features: kept, foreign_members: Some(members) })
+}
+
 /// Everything of an answer that a map can draw, in the order in which it is drawn.
 pub(super) fn features(answer: &Answer) -> Vec<Feature> {
     let mut features: Vec<Feature> = Vec::new();

@@ -1,4 +1,4 @@
-//! Bearings as notes: a table that [`crate::ingest::bearings`] reads back as it was.
+//! Bearings and levels as notes: tables that [`crate::ingest`] reads back as they were.
 
 use crate::{
     observe::{NorthReference, Quality, ReadBearing},
@@ -23,7 +23,7 @@ const BEHIND: [&str; 10] = [
 /// Three swings have a column even where nobody wrote any.
 const FEWEST_SWINGS: usize = 3;
 
-/// A table of notes: its header, and one row of cells for each bearing.
+/// A table of notes: its header, and one row of cells for each bearing or level.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Notes {
     /// Names of the columns.
@@ -103,7 +103,7 @@ fn row(b: &ReadBearing, swings: usize) -> Vec<String> {
 }
 
 /// The fewest decimals that give the same value back.
-fn shortest(value: f64, same: impl Fn(f64) -> bool) -> String {
+pub(super) fn shortest(value: f64, same: impl Fn(f64) -> bool) -> String {
     (0..=15)
         .map(|d| format!("{value:.d$}"))
         .find(|text| text.parse().is_ok_and(&same))

@@ -30,6 +30,18 @@ pub fn json(answer: &Answer) -> String {
     text
 }
 
+/// The same without more than `most` rows in the table of levels: an even part of them.
+pub fn json_thinned(answer: &Answer, most: usize) -> String {
+    let mut twin = Twin::of(answer);
+    if let Some(rows) = twin.levels.get_mut("table").and_then(Value::as_array_mut) {
+        let step = rows.len().div_ceil(most.max(1)).max(1);
+        *rows = std::mem::take(rows).into_iter().step_by(step).collect();
+    }
+    let mut text = serde_json::to_string_pretty(&twin).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
 /// The same schema where there is no place at all: `schema`, `version`, `summary`, `complete` (false) and `findings`.
 pub fn json_without(summary: &str, findings: &[Finding]) -> String {
     let findings: Vec<FindingTwin> = findings.iter().map(FindingTwin::of).collect();

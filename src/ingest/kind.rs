@@ -48,7 +48,14 @@ pub fn kind(bytes: &[u8]) -> Kind {
     }
     if json::meant(&text) {
         let bearing = ["\"bearing", "\"azimuth", "\"swing"].iter().any(|key| text.contains(key));
-        return if bearing { Kind::Bearings } else { Kind::Unknown };
+        // A bare "level" would be the storey of a building.
+        let level =
+            ["\"indicated_dbm\"", "\"level_dbm\"", "\"level_dbuv"].iter().any(|key| text.contains(key));
+        return match (bearing, level) {
+            (true, _) => Kind::Bearings,
+            (false, true) => Kind::Levels,
+            (false, false) => Kind::Unknown,
+        };
     }
     of_header(&text)
 }

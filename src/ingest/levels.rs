@@ -14,7 +14,7 @@ use crate::{
         names::Field,
         once::Once,
         position::{Position, position},
-        row::frequency,
+        row::{frequency, left_out},
         shared::{fitting, time, told},
         sheet::{Row, Sheet},
     },
@@ -70,6 +70,10 @@ impl<'a> Reader<'a> {
         let record = fitting(self.sheet, record, line, log)?;
         self.once.unnamed(self.sheet.columns, &record);
         let mut row = Row { sheet: self.sheet, record: &record, line, told: Vec::new() };
+        if left_out(&mut row) {
+            told(row.told, &mut self.once, log);
+            return None;
+        }
         let reading = self.reading(&mut row);
         let reading = reading.and_then(|reading| {
             let more = also(&mut row, &reading, &mut self.once)?;

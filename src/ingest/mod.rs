@@ -32,6 +32,7 @@ mod swing_groups;
 mod swings;
 mod table;
 mod teams;
+pub mod tiles;
 mod time;
 mod town;
 mod track;
@@ -201,6 +202,10 @@ fn levels_of(
     take: &mut impl FnMut(LevelReading),
 ) {
     let text = lines::plain_ends(text);
+    if json::meant(&text) {
+        features::levels(name, &text, settings, log, take);
+        return;
+    }
     let Some(table) = table::Table::open(name, &text, Vocabulary::Levels, log) else { return };
     let Some(sheet) = Sheet::new(name, &table.columns, settings, Some(table.delimiter()), log) else {
         return;

@@ -132,7 +132,7 @@ impl<'a> Reader<'a> {
 }
 
 /// Whether the row says that it is not to be used; what it says is told.
-fn left_out(row: &mut Row) -> bool {
+pub fn left_out(row: &mut Row) -> bool {
     let Some(cell) = row.cell(Field::LeftOut) else { return false };
     let word = cell.text.to_lowercase();
     if ["no", "0", "false", "nein", "non"].contains(&word.as_str()) {

@@ -308,8 +308,7 @@ const fn of_logs(field: Field) -> bool {
 const fn of_bearings(field: Field) -> bool {
     matches!(
         field,
-        Field::LeftOut
-            | Field::Bearing
+        Field::Bearing
             | Field::Swing
             | Field::North
             | Field::Sigma

@@ -4,6 +4,7 @@
 mod conditions;
 mod page;
 mod request;
+mod teams;
 
 use serde_json::{Value, json};
 
@@ -20,17 +21,23 @@ use crate::{
 };
 
 pub use conditions::Conditions;
-pub use page::{PLACEHOLDER, filled};
-pub use request::{File, Request, kind_word};
+pub use page::{PLACEHOLDER, base64, filled};
+pub use request::{File, Request, Seat, kind_word};
 
 /// Name and version of requests and replies.
 pub const SCHEMA: &str = "azimark-live/1";
 
 /// Name and version of the data in a page.
-pub const PAGE_SCHEMA: &str = "azimark-map/1";
+pub const PAGE_SCHEMA: &str = "azimark-map/2";
 
 /// Name of the table of bearings that a page makes and exports.
 pub const NOTES: &str = "bearings.csv";
+
+/// Name of the table of levels that are entered on a page.
+pub const LEVELS: &str = "levels_here.csv";
+
+/// More readings are not drawn: an even part of them is. All of them are computed with.
+pub const MOST_DRAWN: usize = 3000;
 
 /// Stands that the advice proposes.
 const STANDS: usize = 5;
@@ -70,7 +77,9 @@ impl Session {
 ///
 /// The reply holds `schema`; `text`, the answer in words; `answer`, as [`export::json`] writes it; `map`, as
 /// [`export::geojson`] does; `quoted`, the place quoted with all digits (`lat_deg`, `lon_deg`), or null without a place;
-/// `first`, whether it is the first answer, whose checks are still to come; `advice` and `advice_text` where the request asks where to stand next. A request that is not understood gives `error`, a
+/// `first`, whether it is the first answer, whose checks are still to come; `advice` and `advice_text` where the request asks where to
+/// stand next; `division` ([`export::division`], or an `error`) and
+/// `division_text` where it names teams. Of more than [`MOST_DRAWN`] levels `map` holds an even part. A request that is not understood gives `error`, a
 /// sentence, instead.
 pub fn reply(request: &str) -> String {
     Session::default().reply(request)
@@ -114,14 +123,17 @@ fn found(request: &Request, answer: &Answer) -> String {
     let quoted = answer.fit.quoted();
     let quoted = json!({ "lat_deg": quoted.lat_degrees(), "lon_deg": quoted.lon_degrees() });
     let advice = if request.advice { Some(advised(request, answer)) } else { None };
-    let (advice, advice_text) =
-        advice.map_or((Value::Null.to_string(), Value::Null), |(json, text)| (json, Value::from(text)));
+    let or_null = |part: Option<(String, String)>| {
+        part.map_or((Value::Null.to_string(), Value::Null), |(json, text)| (json, Value::from(text)))
+    };
+    let division = (!request.teams.is_empty()).then(|| teams::divided(request, answer));
     let text = if request.first { report::wrapped(&answer.summary(), "", "") } else { answer.to_string() };
     written(
         (&quoted, request.first),
         &text,
-        (&export::json(answer), &export::geojson(answer)),
-        (&advice, &advice_text),
+        (&export::json_thinned(answer, MOST_DRAWN), &export::geojson_thinned(answer, MOST_DRAWN)),
+        &or_null(advice),
+        &or_null(division),
     )
 }
 
@@ -129,7 +141,8 @@ fn without(none: &inquiry::NoPlace) -> String {
     let text = report::wrapped(&none.why, "", "");
     let (answer, map) =
         (export::json_without(&none.why, &none.findings), export::geojson_without(&none.why, &none.findings));
-    written((&Value::Null, false), &text, (&answer, &map), ("null", &Value::Null))
+    let nothing = ("null".to_owned(), Value::Null);
+    written((&Value::Null, false), &text, (&answer, &map), &nothing, &nothing)
 }
 
 /// The texts of `export` are JSON already.
@@ -137,10 +150,11 @@ fn written(
     (quoted, first): (&Value, bool),
     text: &str,
     (answer, map): (&str, &str),
-    (advice, advice_text): (&str, &Value),
+    (advice, advice_text): &(String, Value),
+    (division, division_text): &(String, Value),
 ) -> String {
     format!(
-        "{{\"schema\":\"{SCHEMA}\",\n\"first\":{first},\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice}}}\n",
+        "{{\"schema\":\"{SCHEMA}\",\n\"first\":{first},\n\"quoted\":{quoted},\n\"text\":{},\n\"advice_text\":{advice_text},\n\"division_text\":{division_text},\n\"answer\":{answer},\"map\":{map},\"advice\":{advice},\"division\":{division}}}\n",
         Value::from(text),
     )
 }

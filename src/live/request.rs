@@ -18,6 +18,16 @@ pub struct File {
     pub by_bytes: bool,
 }
 
+/// A team, and where it is.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Seat {
+    /// Name or number.
+    pub name: String,
+    /// Latitude and longitude, where known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<[f64; 2]>,
+}
+
 /// What is asked of the solver.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Request {
@@ -38,6 +48,9 @@ pub struct Request {
     /// Whether the reply tells where to stand next.
     #[serde(default)]
     pub advice: bool,
+    /// Teams to divide the search between; none where the reply tells nothing of a division.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub teams: Vec<Seat>,
     /// Whether levels and sectors are left aside, which is much quicker.
     #[serde(default)]
     pub bearings_only: bool,

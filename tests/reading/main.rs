@@ -6,6 +6,7 @@ mod dialects;
 mod doubts;
 mod maps;
 mod places;
+mod tiles;
 
 use azimark::{
     finding::Severity,

@@ -113,6 +113,7 @@ pub const LAYERS: [Layer; 14] = [
             Column("length_m", Real, "length of its streets or lanes, metres"),
             Column("route_minutes", Real, "minutes of its route"),
             Column("hazards", Text, "hazards that the map names there"),
+            Column("streets", Text, "its streets, those that hold most first"),
         ],
     },
     Layer {

@@ -25,7 +25,8 @@ const MOST_ROWS: f64 = 200.0;
 const STEP_M: f64 = 100.0;
 
 /// Properties that are dropped: what people wrote, and what names their things.
-const DROPPED: [&str; 8] = ["remarks", "device", "origin", "site", "hazards", "lat_deg", "lon_deg", "cuts"];
+const DROPPED: [&str; 9] =
+    ["remarks", "device", "origin", "site", "hazards", "streets", "lat_deg", "lon_deg", "cuts"];
 
 /// Lengths between places.
 const LENGTHS: [&str; 4] = ["distance_m", "range_m", "nearest_stand_m", "shift_without_m"];

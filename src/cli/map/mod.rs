@@ -1,5 +1,8 @@
 //! `azimark map`.
 
+mod base;
+mod gather;
+
 use std::{
     borrow::Cow,
     env,
@@ -19,11 +22,11 @@ use crate::{
         locate::tell,
     },
     export::Notes,
-    finding::{Finding, Origin, Severity},
-    ingest::{self, Kind, Settings},
-    live::{self, Conditions, File, Request},
-    observe::ReadBearing,
+    finding::{Finding, Severity},
+    ingest::{self, Kind},
+    live::{self, File, Request},
 };
+use gather::of_files;
 
 /// The page as it was built, or nothing where it was not.
 const PAGE: &str = include_str!(concat!(env!("OUT_DIR"), "/page.html"));
@@ -40,9 +43,16 @@ pub struct Map {
     /// File to write, ending in .html
     #[arg(long, short, value_name = "FILE")]
     output: PathBuf,
-    /// Base map: GeoJSON with streets and buildings, also for the ways to the next stand
+    /// Base map: GeoJSON with streets and buildings, also for the ways to the next stand, or vector tiles in a PMTiles file,
+    /// which are drawn only; may be given twice, once for each
     #[arg(long, value_name = "FILE")]
-    map: Option<PathBuf>,
+    map: Vec<PathBuf>,
+    /// Divide the search between so many teams, or those of a CSV file with name, lat, lon
+    #[arg(long, value_name = "N|FILE", conflicts_with = "division")]
+    teams: Option<String>,
+    /// Division of the search to draw: the division.geojson of azimark divide
+    #[arg(long, value_name = "FILE")]
+    division: Option<PathBuf>,
     /// Page to fill, made by maps/build.sh [default: the one within this program]
     #[arg(long, value_name = "FILE")]
     page: Option<PathBuf>,
@@ -51,13 +61,27 @@ pub struct Map {
     title: Option<String>,
 }
 
+/// A log of levels whose rows can be changed on the page.
+struct Log {
+    name: String,
+    notes: Notes,
+}
+
 /// What goes into the page.
 struct Gathered {
     title: String,
     /// Bearings that can be changed on the page.
     notes: Notes,
+    /// Levels that can be changed on the page; the last table is the page's own.
+    logs: Vec<Log>,
     /// Everything else.
     request: Request,
+    /// The file of vector tiles to draw.
+    tiles_file: Option<PathBuf>,
+    /// These tiles around the case, as the page has them.
+    tiles: Value,
+    /// A division that came as a file, GeoJSON.
+    division: Value,
     /// What was told while the notes were read, for the page.
     told: Vec<Finding>,
 }
@@ -69,12 +93,24 @@ impl Map {
             return Err(format!("{}: the page is written as .html", self.output.display()));
         }
         let template = self.template()?;
-        let gathered = self.gathered()?;
+        let mut gathered = self.gathered()?;
+        if let Some(teams) = &self.teams {
+            gathered.request.teams = gather::teams(teams, &mut gathered.told)?;
+        }
+        if let Some(path) = &self.division {
+            gathered.division = base::division(path)?;
+        }
         let mut asked = gathered.request.clone();
-        asked.files.insert(0, File::new(live::NOTES, "bearings", gathered.notes.csv().as_bytes()));
+        let logs = gathered.logs.iter().filter(|l| !l.notes.rows.is_empty());
+        let logs = logs.map(|l| File::new(&l.name, "levels", l.notes.csv().as_bytes()));
+        let bearings = File::new(live::NOTES, "bearings", gathered.notes.csv().as_bytes());
+        asked.files.splice(0..0, std::iter::once(bearings).chain(logs));
         asked.advice = true;
         let reply = live::answered(&asked);
         let mut outcome = told(&reply)?;
+        if let Some(path) = &gathered.tiles_file {
+            gathered.tiles = base::tiles(path, &reply, &mut gathered.told)?;
+        }
         tell(&gathered.told);
         if gathered.told.iter().any(|f| f.severity == Severity::Refused) {
             outcome = Outcome::Short;
@@ -108,7 +144,7 @@ impl Map {
         }
         let first = named.first().and_then(|p| p.file_stem()).map(|s| s.to_string_lossy().into_owned());
         let title = self.title.clone().or(first).unwrap_or_else(|| "bearings".to_owned());
-        of_files(&self.evidence, self.map.as_deref(), title)
+        of_files(&self.evidence, &self.map, title)
     }
 
     /// The files and options of the last conclusion, or every file of the case that can be located from.
@@ -129,19 +165,26 @@ impl Map {
             _ => None,
         });
         let added: Vec<String> = added.collect();
-        let outside = self.map.as_deref().map(std::path::absolute).transpose();
+        let outside: Result<Vec<PathBuf>, _> = self.map.iter().map(std::path::absolute).collect();
         let outside = outside.map_err(|e| format!("the map cannot be found: {e}"))?;
-        within(&folder.join(ORIGINALS), || {
-            let base = match outside {
-                Some(path) => Some(path),
-                None => base_map(&added)?,
-            };
+        let originals = folder.join(ORIGINALS);
+        let mut gathered = within(&originals, || {
+            let found = base::of_case(&added)?;
+            let base = if outside.is_empty() { found.maps } else { outside };
             let locate = match &checked.basis {
                 Some(basis) => command(&basis.conclusion.options, &basis.conclusion.files)?,
                 None => command(&[], &observed(&added)?)?,
             };
-            of_files(locate.evidence(), base.as_deref(), title)
-        })
+            let mut gathered = of_files(locate.evidence(), &base, title)?;
+            if self.teams.is_none()
+                && let Some(path) = found.division
+            {
+                gathered.division = base::division(&path)?;
+            }
+            Ok(gathered)
+        })?;
+        gathered.tiles_file = gathered.tiles_file.map(|p| originals.join(p));
+        Ok(gathered)
     }
 }
 
@@ -180,93 +223,17 @@ fn observed(added: &[String]) -> Result<Vec<String>, Failure> {
     Ok(out)
 }
 
-/// The first GeoJSON file of a case that holds no bearings is its base map.
-fn base_map(added: &[String]) -> Result<Option<PathBuf>, Failure> {
-    for name in added.iter().filter(|n| n.to_lowercase().ends_with(".geojson")) {
-        let (_, head) = files::read_most(Path::new(name), 1 << 17)?;
-        if ingest::kind(&head) == Kind::Unknown {
-            eprintln!("base map: {name} of the case");
-            return Ok(Some(PathBuf::from(name)));
-        }
-    }
-    Ok(None)
-}
-
-fn of_files(evidence: &Evidence, map: Option<&Path>, title: String) -> Result<Gathered, Failure> {
-    if evidence.of_model() {
-        return Err(
-            "a page fits the law of distance itself: leave --model out, or use azimark locate".to_owned()
-        );
-    }
-    let stated = evidence.conditions();
-    let mut request = Request { conditions: Conditions::of(&stated), ..Request::default() };
-    let (mut rows, mut told) = (Vec::new(), Vec::new());
-    for (kind, path) in evidence.documents()? {
-        let (name, bytes) = files::read_most(&path, ingest::MAX_LEVEL_BYTES)?;
-        if kind == Kind::Bearings {
-            match changeable(&name, &bytes, &stated.settings, &rows) {
-                Some((mut read, mut findings)) => {
-                    rows.append(&mut read);
-                    told.append(&mut findings);
-                    continue;
-                }
-                None => told.push(
-                    Finding::assumed(
-                        "not-changeable",
-                        "its bearings are shown and counted, and cannot be changed on the page",
-                    )
-                    .at(Origin::file(&name))
-                    .hint("a table of places in degrees would not say all that the file says"),
-                ),
-            }
-        }
-        request.files.push(File::new(&name, live::kind_word(kind), &bytes));
-    }
-    if let Some(path) = evidence.monitor() {
-        let (name, bytes) = files::read_most(path, ingest::MAX_LEVEL_BYTES)?;
-        request.monitor = Some(File::new(&name, "levels", &bytes));
-    }
-    if let Some(path) = map {
-        let (name, bytes) = files::read(path)?;
-        let (_, findings) = ingest::ground(&name, &bytes);
-        if let Some(refusal) = findings.iter().find(|f| f.severity == Severity::Refused) {
-            return Err(refusal.to_string());
-        }
-        request.town = Some(File::new(&name, "map", &bytes));
-    }
-    Ok(Gathered { title, notes: Notes::of(&rows), request, told })
-}
-
-/// The bearings of a file, where a table of notes says all that the file says and no identifier occurs twice; with what there
-/// was to tell.
-fn changeable(
-    name: &str,
-    bytes: &[u8],
-    settings: &Settings,
-    others: &[ReadBearing],
-) -> Option<(Vec<ReadBearing>, Vec<Finding>)> {
-    let read = ingest::bearings(name, bytes, settings);
-    let again = ingest::bearings(live::NOTES, Notes::of(&read.rows).csv().as_bytes(), settings);
-    let same =
-        read.rows.len() == again.rows.len() && read.rows.iter().zip(&again.rows).all(|(a, b)| same(a, b));
-    let unique = read.rows.iter().all(|r| others.iter().all(|o| o.id != r.id));
-    (same && unique && !read.rows.is_empty()).then_some((read.rows, read.findings))
-}
-
-/// Whether two bearings say the same, wherever it was written.
-fn same(a: &ReadBearing, b: &ReadBearing) -> bool {
-    let plain = |r: &ReadBearing| ReadBearing { time: None, origin: Default::default(), ..r.clone() };
-    let utc = |r: &ReadBearing| r.time.as_ref().map(|t| t.utc());
-    plain(a) == plain(b) && utc(a) == utc(b)
-}
-
 /// The data of the page. Its identifier tells what is kept for this case from what is kept for another one.
 fn data(gathered: &Gathered, reply: &str) -> Result<String, Failure> {
     let request = serde_json::to_value(&gathered.request).map_err(|e| e.to_string())?;
     let notes = json!({ "columns": gathered.notes.columns, "rows": gathered.notes.rows });
-    let identity = json!({ "title": gathered.title, "notes": notes, "request": request }).to_string();
+    let table = |l: &Log| json!({ "name": l.name, "columns": l.notes.columns, "rows": l.notes.rows });
+    let logs: Value = gathered.logs.iter().map(table).collect();
+    let identity =
+        json!({ "title": gathered.title, "notes": notes, "logs": logs, "request": request }).to_string();
+    let (tiles, division) = (&gathered.tiles, &gathered.division);
     Ok(format!(
-        "{{\"schema\":\"{}\",\"id\":\"{}\",\"version\":\"{}\",\"title\":{},\"told\":{},\"notes\":{notes},\"request\":{request},\"reply\":{reply}}}",
+        "{{\"schema\":\"{}\",\"id\":\"{}\",\"version\":\"{}\",\"title\":{},\"told\":{},\"notes\":{notes},\"logs\":{logs},\"request\":{request},\"division\":{division},\"tiles\":{tiles},\"reply\":{reply}}}",
         live::PAGE_SCHEMA,
         Digest::of(identity.as_bytes()),
         env!("CARGO_PKG_VERSION"),
