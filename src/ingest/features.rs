@@ -12,7 +12,7 @@ use crate::{
         columns::{self, Columns},
         header,
         json::{self, Numbered},
-        levels,
+        levels::Reader as LevelReader,
         log::Log,
         names::Field,
         row::Reader,
@@ -65,7 +65,7 @@ pub fn levels(
         return;
     };
     let Some(sheet) = Sheet::new(name, &columns, settings, None, log) else { return };
-    let mut rows = levels::Reader::new(&sheet);
+    let mut rows = LevelReader::new(&sheet);
     for (number, position, feature) in points {
         if let Some(reading) = rows.read(&keys.record(position, feature), number, log) {
             take(reading);
