@@ -206,7 +206,7 @@ impl<'a> Density<'a> {
     pub fn finest(&self, points: &Batch, radius: f64) -> Lanes {
         let mut least = [f64::INFINITY; LANES];
         for sight in &self.scene.sights {
-            let variance = (sight.sigma * sight.scaled(-2.0)).powi(2);
+            let variance = (sight.sigma * (-2.0 * sight.spread).exp()).powi(2);
             for l in 0..LANES {
                 let (dx, dy) = (points.0[l] - sight.east, points.1[l] - sight.north);
                 let near = ((dx * dx + dy * dy).sqrt() - radius).max(0.0);
@@ -506,7 +506,7 @@ fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, (fronts, even): (&[Front
     let variances: Vec<(f64, f64)> = nodes
         .scale
         .iter()
-        .map(|n| sight.scaled(n.0).powi(2))
+        .map(|n| (n.0 * sight.spread).exp().powi(2))
         .map(|f| (f * sight.sigma.powi(2), f * sight.position))
         .collect();
     let plain = |f: &Node| {

@@ -74,18 +74,6 @@ pub struct Sight {
     pub whose: usize,
 }
 
-/// Least scale of errors that class letters state: a few bearings that happen to agree look like better ones, and regions that
-/// believe it miss.
-const LEAST_CLASS_SCALE: f64 = 0.74;
-
-impl Sight {
-    /// By how much its errors differ from those stated, `z` standard deviations from there on the logarithm.
-    pub fn scaled(&self, z: f64) -> f64 {
-        let least = if self.unstated { 0.0 } else { LEAST_CLASS_SCALE };
-        (z * self.spread).exp().max(least)
-    }
-}
-
 /// All bearings on one plane, with the square to search.
 #[derive(Clone, Debug)]
 pub struct Scene {

@@ -105,7 +105,7 @@ impl Sketch {
 fn seen(sight: &Sight, at: PlanePoint, step: f64, (foreign, elsewhere): (f64, f64)) -> f64 {
     let (e, n) = (at.east - sight.east, at.north - sight.north);
     let square = (e * e + n * n).max(1.0);
-    let scale = sight.scaled(step).powi(2);
+    let scale = (2.0 * step * sight.spread).exp();
     let lobe = Lobe::of(scale * (sight.sigma.powi(2) + sight.position / square));
     let cosine = (sight.sin * e + sight.cos * n) / square.sqrt();
     let odds = foreign * sight.foreign_odds;

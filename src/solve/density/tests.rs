@@ -41,7 +41,7 @@ fn scene(count: usize, options: &Options) -> Scene {
 fn lobe(sight: &Sight, at: [f64; 2], turn: f64, scale: f64) -> f64 {
     let (e, n) = (at[0] - sight.east, at[1] - sight.north);
     let miss = sight.sin.atan2(sight.cos) - e.atan2(n) + turn;
-    let factor = sight.scaled(scale).powi(2);
+    let factor = (2.0 * scale * sight.spread).exp();
     let k = concentration(factor * (sight.sigma.powi(2) + sight.position / (e * e + n * n)));
     peak_squared(k).sqrt() * exp_negative((k * (miss.cos() - 1.0)).min(0.0))
 }
