@@ -228,7 +228,7 @@ impl<'a> Density<'a> {
         self.at(&([east; LANES], [north; LANES]))[0]
     }
 
-    /// By crew, by error of its compass: how probable that error is if it stood at each point, by that crew's bearings.
+    /// By crew, by error of its compass: how probable that error is for an emitter at each point, by that crew's bearings.
     pub fn compass_weights(&self, points: &Batch) -> Vec<Vec<Lanes>> {
         pulp::Arch::new().dispatch(Weighing { density: self, points })
     }
