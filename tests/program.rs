@@ -312,6 +312,28 @@ fn the_map_file_has_the_promised_features() {
     );
 }
 
+const WALK: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/demo/walk_log.csv");
+
+/// Free space loses 20 log f + 20 log d − 147.55 dB (ITU-R P.525): 25.5 dB at 450 MHz and 1 m, exponent 2.
+#[test]
+fn a_fixed_law_of_distance_is_told_and_levels_are_drawn_against_distance() {
+    let figure = folder("profile").join("levels.svg");
+    let model = ["--model", "free-space", "--environment", "open", "--frequency", "450MHz"];
+    let output = azimark(&[&["locate", WALK, "--profile", text(&figure)], &model[..]].concat());
+    let all = unwrapped(&output);
+    assert!(all.contains("ITU-R P.525") && all.contains("loss 25.5 dB at 1 m, exponent 2.00"), "{all}");
+    assert!(fs::read_to_string(&figure).unwrap().contains("<svg"));
+    let refused = |arguments: &[&str], why: &str| {
+        let output = azimark(&[&["locate", WALK], arguments].concat());
+        assert_eq!(code(&output), 2, "{arguments:?}");
+        assert!(said(&output).contains(why), "{}", said(&output));
+    };
+    refused(&["--model", "free-space"], "--environment");
+    refused(&["--model", "free-space", "--environment", "open"], "450MHz");
+    let indoors = ["--model", "hata", "--environment", "indoor", "--frequency", "450MHz"];
+    refused(&indoors, "it is for open, suburban, urban");
+}
+
 #[test]
 fn json_is_one_document_on_standard_output() {
     let output = azimark(&["locate", DEMO, "--format", "json"]);

@@ -6,8 +6,8 @@
 //! shadowing: normal, with covariance σ² times [`Kernel`] over a distance δ between readings
 //! ([`crate::sources::GUDMUNDSON1991`]), of which neighbours do not share a part ν. Given the place, all but S are linear with
 //! normal priors: they are integrated out in closed form. How large bₖ, aₘ and cₘ may be, the distances of the kernel and ν are
-//! integrated out over nodes, of which those that count nowhere are left out beforehand; ln σ by Laplace's approximation at each
-//! place and node.
+//! integrated out over nodes, of which those that count nowhere near the best places are left out beforehand; ln σ by Laplace's
+//! approximation at each place and node.
 //!
 //! Readings below the floor come last, each given its neighbours: Φ((floor − expected)/deviation), where a neighbour that is
 //! below the floor itself stands at its expected level ([`crate::sources::TOBIN1958`]); the linear unknowns are then
