@@ -52,7 +52,7 @@ const PALETTES: Record<Theme, Palette> = {
     water: '#bcd3e2', teams: ['#7a3300', '#00575a', '#4b4b00', '#7a0019'],
   },
   night: {
-    ground: '#0d0905', street: '#3a2a16', streetEdge: '#5c452a', building: '#1f160b', word: '#ffc470', halo: '#0d0905',
+    ground: '#0d0905', street: '#4a3720', streetEdge: '#6b5232', building: '#1f160b', word: '#ffc470', halo: '#0d0905',
     region: '#ffb347', regionFill: ['rgba(255,150,40,0.10)', 'rgba(255,150,40,0.13)', 'rgba(255,150,40,0.30)'],
     direct: '#ffc470', foreign: '#ff7a5c', reversed: '#d9d27a', place: '#ffe2b0', next: '#a8d08d', me: '#ffe2b0',
     water: '#12202b', teams: ['#ffb08a', '#8fd0d0', '#d9d27a', '#f0a8b8'],
@@ -83,7 +83,7 @@ export class Drawing {
 
   constructor(target: HTMLElement, scale: HTMLElement) {
     const layer = (source: VectorSource, z: number) =>
-      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: z === 0 ? 'base' : z === 1 ? 'teams' : 'found' });
+      new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: 'map' });
     this.map = new OlMap({
       target,
       layers: [layer(this.base, 0), layer(this.teams, 1), layer(this.found, 2), layer(this.over, 3)],

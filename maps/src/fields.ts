@@ -106,7 +106,7 @@ export class Fields {
     const tap = button('Tap the map', () => void this.hooks.pick().then((at) => at && taken(at)), { id: 'tap' });
     this.mark();
     return el('fieldset', {}, el('legend', {}, 'Where the antenna stands'), el('div', { class: 'row' }, here, tap), status,
-      el('div', { class: 'fields' }, latLabel, lonLabel, sigmaLabel), el('div', { class: 'fields' }, placeLabel));
+      el('div', { class: 'fields' }, latLabel, lonLabel, sigmaLabel, placeLabel));
   }
 
   private mark(): void {

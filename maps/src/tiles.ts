@@ -39,7 +39,7 @@ export function tileLayer(tiles: Tiles, style: StyleFunction, broken: () => void
       });
     },
   });
-  return new VectorTileLayer({ source, zIndex: -1, declutter: 'base', style });
+  return new VectorTileLayer({ source, zIndex: -1, declutter: 'map', style });
 }
 
 /** What a feature of a tile is, after the layers and kinds of common base maps; null for what is not drawn. */

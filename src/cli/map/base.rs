@@ -108,6 +108,7 @@ pub fn tiles(path: &Path, reply: &str, told: &mut Vec<Finding>) -> Result<Value,
         size.div_ceil(1000),
         MOST_TILES / 1000
     );
+    eprintln!("base map: {name}: {message}");
     told.push(Finding::assumed("tiles-drawn", message).at(Origin::file(&name)));
     let tiles: Value =
         around.tiles.iter().map(|t| json!([t.zoom, t.x, t.y, live::base64(&t.packed)])).collect();
