@@ -77,9 +77,12 @@ fn parts_hang_together_and_are_even() {
     let plans = if long() { 100 } else { 8 };
     let (mut worst, mut wide, mut count) = (0.0f64, 0, 0);
     for seed in 0..plans {
-        let net = plan(seed, 8 + (seed as usize % 9));
-        let pieces = net.pieces();
+        let whole = plan(seed, 8 + (seed as usize % 9));
         for parts in 2..=8 {
+            // As streets are: where a stretch holds much of a part, it is cut.
+            let (net, of) = whole.finer(parts);
+            let pieces = net.pieces();
+            cut_evenly(&whole, &net, &of);
             let part = balance(&pieces, parts, 1).unwrap();
             assert_eq!(part.len(), net.stretches.len());
             for k in 0..parts as u32 {
@@ -116,6 +119,21 @@ fn parts_hang_together_and_are_even() {
         wide * 20 <= count,
         "{wide} of {count} divisions depart by more than 5 %, the largest by {worst}"
     );
+}
+
+/// Pieces of a stretch follow one another from its first corner to its second and hold together what it held.
+fn cut_evenly(whole: &Net, net: &Net, of: &[usize]) {
+    assert_eq!(of.len(), net.stretches.len());
+    for (number, stretch) in whole.stretches.iter().enumerate() {
+        let own: Vec<&Stretch> =
+            (0..of.len()).filter(|i| of[*i] == number).map(|i| &net.stretches[i]).collect();
+        let sum = |f: fn(&Stretch) -> f64| own.iter().map(|s| f(s)).sum::<f64>();
+        assert!((sum(|s| s.length.value()) - stretch.length.value()).abs() < 1e-9);
+        assert!((sum(|s| s.minutes) - stretch.minutes).abs() < 1e-9);
+        assert!((sum(|s| s.probability) - stretch.probability).abs() < 1e-12);
+        assert!(own.windows(2).all(|w| w[0].ends[1] == w[1].ends[0]));
+        assert_eq!([own[0].ends[0], own[own.len() - 1].ends[1]], stretch.ends);
+    }
 }
 
 /// The boundary is at most 1.3 times what the same search finds in far more time.
