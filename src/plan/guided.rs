@@ -83,7 +83,7 @@ impl Ways {
         let ahead = out.lengths[on.edge] - along;
         let ends = [(edges[on.edge].to, ahead), (edges[on.edge].from, along)];
         for (node, metres) in ends.into_iter().filter(|e| e.1 <= AT_CROSSING_M) {
-            for (edge, side) in out.from_node(streets, node) {
+            for (edge, side) in beginning_at(streets, node) {
                 out.offer(edge, side, Came { metres, corners: 0, from: None }, &mut queue);
             }
         }
@@ -96,7 +96,7 @@ impl Ways {
             let node = if side == 0 { edges[edge].to } else { edges[edge].from };
             let metres = came.metres + out.lengths[edge];
             let leaving = heading(streets, edge, side, true);
-            for (next, other) in out.from_node(streets, node) {
+            for (next, other) in beginning_at(streets, node) {
                 if next == edge && other != side {
                     continue;
                 }
@@ -110,20 +110,6 @@ impl Ways {
             }
         }
         Some(out)
-    }
-
-    fn from_node(&self, streets: &Streets, node: usize) -> Vec<(usize, usize)> {
-        let mut out = Vec::new();
-        for &edge in streets.at_node(node) {
-            let e = &streets.edges()[edge];
-            if e.from == node {
-                out.push((edge, 0));
-            }
-            if e.to == node {
-                out.push((edge, 1));
-            }
-        }
-        out
     }
 
     fn offer(&mut self, edge: usize, side: usize, came: Came, queue: &mut BinaryHeap<Waiting>) {
@@ -147,6 +133,17 @@ impl Ways {
             (a, b) => a.or(b),
         }
     }
+}
+
+/// Edges that can be gone along from a node, each with the side that it is entered on.
+fn beginning_at(streets: &Streets, node: usize) -> Vec<(usize, usize)> {
+    let mut out = Vec::new();
+    for &edge in streets.at_node(node) {
+        let e = &streets.edges()[edge];
+        out.extend((e.from == node).then_some((edge, 0)));
+        out.extend((e.to == node).then_some((edge, 1)));
+    }
+    out
 }
 
 /// Direction of travel where an edge is entered or left; `side` 0 goes as the edge runs.
