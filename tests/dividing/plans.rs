@@ -2,7 +2,7 @@
 
 use azimark::{
     divide::{
-        Net, Stretch, balance, balance_longer, route,
+        EVEN_ENOUGH, Net, Stretch, balance, balance_longer, even_with_fewer, route,
         route::{Begin, walk},
         unevenness,
     },
@@ -71,7 +71,9 @@ fn long() -> bool {
 }
 
 /// Every part hangs together, every stretch has one part, and every part has the same probability per minute within 5 %, but for
-/// one division in twenty whose stretches are too few and too unlike.
+/// one division in fifty: a narrow hill of probability lies on so few streets that not every team can have a part of it. On one
+/// line of streets with one hill no more than two connected parts can be even: the probability up to a point rises as an S,
+/// and a straight line through its ends cuts that in one point more.
 #[test]
 fn parts_hang_together_and_are_even() {
     let plans = if long() { 100 } else { 8 };
@@ -91,13 +93,15 @@ fn parts_hang_together_and_are_even() {
             }
             let off = unevenness(&pieces, &part, parts);
             worst = worst.max(off);
-            // Where one stretch holds more than a tenth of what a part should, moving it cannot even the parts out.
-            let coarse = pieces.all().iter().map(|p| p.probability).fold(0.0, f64::max) * parts as f64;
-            assert!(
-                off <= 0.05 || coarse > 0.05 && off <= coarse,
-                "plan {seed}, {parts} parts: {off}, {coarse}"
-            );
-            wide += usize::from(off > 0.05);
+            if off > EVEN_ENOUGH {
+                // The text for people names a smaller number of teams then; it must be true.
+                let fewer =
+                    even_with_fewer(&pieces, parts).expect("some number of teams can have even parts");
+                let part = balance(&pieces, fewer, 1).unwrap();
+                assert!(unevenness(&pieces, &part, fewer) <= EVEN_ENOUGH, "plan {seed}: {fewer} of {parts}");
+                println!("plan {seed}, {parts} parts: {off:.3}; {fewer} parts are even");
+            }
+            wide += usize::from(off > EVEN_ENOUGH);
             count += 1;
             let minutes = |k: usize| -> f64 {
                 (0..part.len()).filter(|i| part[*i] as usize == k).map(|i| pieces.all()[i].minutes).sum()
@@ -116,7 +120,7 @@ fn parts_hang_together_and_are_even() {
     }
     println!("{count} divisions: largest departure {worst:.4}, {wide} above 5 %");
     assert!(
-        wide * 20 <= count,
+        wide * 50 <= count,
         "{wide} of {count} divisions depart by more than 5 %, the largest by {worst}"
     );
 }
