@@ -54,7 +54,7 @@ impl Next {
         let setup = Setup { from, streets: streets.as_ref(), search, most: usize::from(self.stands) };
         let mut advice = plan::next(&answer.fit, &answer.bearings, &setup);
         if let [a, b] = self.teams_at[..] {
-            let picture = Picture::of_fit(&answer.fit, &answer.bearings, streets.is_some());
+            let picture = Picture::of_fit(&answer.fit, &answer.bearings, streets.as_ref());
             advice.pair = plan::pair(&picture, [a, b], streets.as_ref(), &search, Depth::ADVICE);
         }
         if self.from.is_none() {

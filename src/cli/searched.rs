@@ -224,7 +224,15 @@ impl Searched {
         told.extend(findings);
         let lines: Vec<Vec<Place>> = lines.into_iter().filter(|l| l.len() >= 2).collect();
         if lines.is_empty() {
-            return Err(format!("{name} has no track: name a GPX file, or a GeoJSON file with lines"));
+            // Routes that `divide` wrote are GPX files too.
+            let planned = bytes.windows(4).any(|w| w == b"<rte");
+            return Err(if planned {
+                format!(
+                    "{name} holds a route, which says what was planned: name the track that was recorded on the way"
+                )
+            } else {
+                format!("{name} has no track: name a GPX file, or a GeoJSON file with lines")
+            });
         }
         let range = self.range.ok_or("--track needs --range 40m")?;
         Ok(Covered::Track { lines, range, detection: self.pod })

@@ -42,20 +42,36 @@ pub fn balance_longer(pieces: &Pieces, parts: usize, seed: u64, times: usize) ->
     if parts == 1 {
         return Some(first);
     }
-    let mut best: Option<(f64, Vec<u32>)> = None;
-    for (attempt, warm) in WARM.into_iter().enumerate() {
-        let mut state = State::new(pieces, first.clone(), parts);
+    let mut best: Option<(bool, f64, Vec<u32>)> = None;
+    let unlike = LATER.into_iter().filter(|_| pieces.len() <= MOST_AGAIN);
+    let attempts = WARM.into_iter().map(|warm| (warm, MINUTES)).chain(unlike);
+    for (attempt, (warm, minutes)) in attempts.enumerate() {
+        // Parts that are even by now are not given up for parts of unlike minutes.
+        if minutes < MINUTES && best.as_ref().is_some_and(|b| b.0) {
+            break;
+        }
+        let mut state = State { alike: minutes, ..State::new(pieces, first.clone(), parts) };
         state.anneal(seed.wrapping_add(attempt as u64), times, warm);
-        let (cost, good) = (state.whole(), state.good());
-        if best.as_ref().is_none_or(|b| cost < b.0) {
-            best = Some((cost, state.part));
+        let (even, good) = (state.off() <= EVEN_ENOUGH, state.good());
+        state.alike = MINUTES;
+        let cost = state.whole();
+        if best.as_ref().is_none_or(|b| (!even, cost) < (!b.0, b.1)) {
+            best = Some((even, cost, state.part));
         }
         if good {
             break;
         }
     }
-    best.map(|b| b.1)
+    best.map(|b| b.2)
 }
+
+/// Where parts stay uneven, teams may walk longer or shorter than others: further temperatures, and what unlike minutes then cost.
+/// Not for more pieces than this, which take long and hardly ever need it.
+const LATER: [(f64, f64); 4] = [(2.0, 6.0), (10.0, 6.0), (2.0, 1.0), (10.0, 1.0)];
+const MOST_AGAIN: usize = 2_000;
+
+/// Parts whose probability per minute is within this of equal are even.
+pub const EVEN_ENOUGH: f64 = 0.05;
 
 /// Temperatures to begin with, one after the other until the parts are even: the first keeps what the straight cuts made, the
 /// others leave it behind, which a narrow hill of probability near the edge of the streets needs.
@@ -67,10 +83,19 @@ const GOOD: (f64, f64) = (0.04, 0.15);
 /// Largest departure of a part's probability per minute from that of the whole, as a ratio minus 1; 0 where there is no
 /// probability at all.
 pub fn unevenness(pieces: &Pieces, part: &[u32], parts: usize) -> f64 {
-    let state = State::new(pieces, part.to_vec(), parts);
-    let ratio = |k: usize| state.probability[k] / state.minutes[k] / state.mean;
-    if state.mean > 0.0 { (0..parts).map(|k| (ratio(k) - 1.0).abs()).fold(0.0, f64::max) } else { 0.0 }
+    State::new(pieces, part.to_vec(), parts).off()
 }
+
+/// The largest number of parts, fewer than `parts`, that can be even; `None` where no number is, or where there are so many pieces
+/// that finding out would take long.
+pub fn even_with_fewer(pieces: &Pieces, parts: usize) -> Option<usize> {
+    let even =
+        |k: &usize| balance(pieces, *k, 1).is_some_and(|part| unevenness(pieces, &part, *k) <= EVEN_ENOUGH);
+    (2..parts).rev().take(MOST_FEWER).filter(|_| pieces.len() <= MOST_AGAIN).find(even)
+}
+
+/// So many smaller numbers of parts are tried.
+const MOST_FEWER: usize = 8;
 
 struct State<'p> {
     pieces: &'p Pieces,
@@ -84,6 +109,8 @@ struct State<'p> {
     share: f64,
     /// What a metre of boundary costs.
     metre: f64,
+    /// What a departure of 1 from equal minutes costs, squared.
+    alike: f64,
     /// When a search last came by each piece.
     seen: Vec<u32>,
     now: u32,
@@ -108,6 +135,7 @@ impl<'p> State<'p> {
             mean: probability.iter().sum::<f64>() / all,
             share: all / parts as f64,
             metre: if boundary > 0.0 { 1.0 / boundary } else { 0.0 },
+            alike: MINUTES,
             seen: vec![0; pieces.len()],
             now: 0,
             rim: Vec::new(),
@@ -134,7 +162,7 @@ impl<'p> State<'p> {
         } else {
             0.0
         };
-        PER_MINUTE * even * even + MINUTES * alike * alike
+        PER_MINUTE * even * even + self.alike * alike * alike
     }
 
     /// Puts a piece onto the rim or takes it off.
@@ -252,6 +280,13 @@ impl<'p> State<'p> {
         let parts =
             (0..self.minutes.len()).map(|k| self.cost(self.probability[k], self.minutes[k])).sum::<f64>();
         parts + self.metre * self.pieces.boundary(&self.part)
+    }
+
+    /// Largest departure of a part's probability per minute from that of the whole, as a ratio minus 1.
+    fn off(&self) -> f64 {
+        let ratio = |k: usize| self.probability[k] / self.minutes[k] / self.mean;
+        let all = 0..self.minutes.len();
+        if self.mean > 0.0 { all.map(|k| (ratio(k) - 1.0).abs()).fold(0.0, f64::max) } else { 0.0 }
     }
 
     fn good(&self) -> bool {

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use crate::{
     divide::{
-        balance::{balance, unevenness},
+        balance::{EVEN_ENOUGH, balance, even_with_fewer, unevenness},
         net::{Net, middle},
         open::{self, Ground},
         outline::{PlaneRing, Raster, signed_area},
         pieces::Pieces,
         route::{Begin, Walk, walk},
+        spots::runs,
         spread::Spread,
         teams::{Team, assign},
         town::{self, Reach, Search},
@@ -25,6 +26,8 @@ use crate::{
 pub struct Named {
     /// Its name.
     pub name: String,
+    /// From where to where, each stretch that hangs together.
+    pub runs: Vec<String>,
     /// Metres of it in this part.
     pub length: Metres,
     /// Minutes to walk them once.
@@ -86,6 +89,8 @@ pub struct Division {
     pub parts: Vec<Part>,
     /// Largest departure of a part's probability per minute from that of all, as a ratio minus 1.
     pub unevenness: f64,
+    /// Where the parts are uneven: how many teams, fewer than these, could have even ones, if that is known.
+    pub even_teams: Option<usize>,
     /// Whether streets were divided, or open ground.
     pub on_streets: bool,
     /// Assumptions and doubts.
@@ -146,7 +151,7 @@ pub fn streets(
         let Some(walk) = walk(&search.net, &own, begins[k]) else { continue };
         out.push(Part {
             team: team.clone(),
-            streets: named(&search.net, &own),
+            streets: named(&search, town, &own),
             meets: meets(&search, town, &part, k as u32, &plane),
             hazards: hazards(town, &points, k as u32),
             outline: outline(&raster, k as u32, &plane),
@@ -155,8 +160,14 @@ pub fn streets(
         });
     }
     let findings = told(&search, reach);
-    let unevenness = unevenness(&pieces, &part, teams.len());
-    Ok(Division { parts: out, unevenness, on_streets: true, findings, points, plane })
+    let (unevenness, even_teams) = evenness(&pieces, &part, teams.len());
+    Ok(Division { parts: out, unevenness, even_teams, on_streets: true, findings, points, plane })
+}
+
+/// How far parts are from even, and with how many teams they could be, where these are not.
+fn evenness(pieces: &Pieces, part: &[u32], teams: usize) -> (f64, Option<usize>) {
+    let off = unevenness(pieces, part, teams);
+    (off, if off > EVEN_ENOUGH { even_with_fewer(pieces, teams) } else { None })
 }
 
 fn parted(pieces: &Pieces, teams: &[Team]) -> Result<Vec<u32>, Undivided> {
@@ -237,11 +248,12 @@ fn places(line: &[PlanePoint], plane: &Plane) -> Vec<Place> {
     line.iter().map(|p| plane.to_place(*p)).collect()
 }
 
-fn named(net: &Net, own: &[usize]) -> Vec<Named> {
+fn named(search: &Search, town: &Streets, own: &[usize]) -> Vec<Named> {
     let mut by: BTreeMap<&str, Named> = BTreeMap::new();
-    for stretch in own.iter().map(|i| &net.stretches[*i]) {
+    for stretch in own.iter().map(|i| &search.net.stretches[*i]) {
         let entry = by.entry(&stretch.name).or_insert_with(|| Named {
             name: stretch.name.clone(),
+            runs: Vec::new(),
             length: Metres::new(0.0),
             minutes: 0.0,
             probability: 0.0,
@@ -251,6 +263,10 @@ fn named(net: &Net, own: &[usize]) -> Vec<Named> {
         entry.probability += stretch.probability;
     }
     let mut out: Vec<Named> = by.into_values().collect();
+    for street in &mut out {
+        let same = |i: &usize| search.net.stretches[*i].name == street.name;
+        street.runs = runs(search, town, &own.iter().copied().filter(same).collect::<Vec<usize>>());
+    }
     out.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     out
 }
@@ -423,8 +439,8 @@ pub fn ground(spread: &Spread, lane: Metres, reach: &Reach, teams: &[Team]) -> R
         ));
     }
     let points = ground.pieces.all().iter().map(|p| p.at).zip(part.iter().copied()).collect();
-    let unevenness = unevenness(&ground.pieces, &part, teams.len());
-    Ok(Division { parts, unevenness, on_streets: false, findings, points, plane })
+    let (unevenness, even_teams) = evenness(&ground.pieces, &part, teams.len());
+    Ok(Division { parts, unevenness, even_teams, on_streets: false, findings, points, plane })
 }
 
 fn lanes_of(ground: &Ground, own: &[usize], lane: Metres, plane: &Plane) -> Part {

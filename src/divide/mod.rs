@@ -12,6 +12,7 @@ pub mod outline;
 mod passes;
 mod pieces;
 pub mod route;
+mod spots;
 mod spread;
 mod start;
 mod teams;
@@ -19,7 +20,7 @@ pub mod theory;
 pub mod town;
 pub mod transport;
 
-pub use balance::{balance, balance_longer, unevenness};
+pub use balance::{EVEN_ENOUGH, balance, balance_longer, even_with_fewer, unevenness};
 pub use division::{Division, Part, Undivided};
 pub use net::{Net, Stretch, Ways, apart, middle};
 pub use passes::Detection;

@@ -30,6 +30,10 @@ pub struct Stretch {
 /// The least that a cut through a corner counts as boundary, metres.
 const LEAST: f64 = 60.0;
 
+/// A stretch with more than this share of what a part should hold is cut, into pieces no shorter than this, metres.
+const HEAVY: f64 = 0.02;
+const SHORTEST: f64 = 10.0;
+
 /// Corners and stretches.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Net {
@@ -71,6 +75,45 @@ impl Net {
             }
         }
         out
+    }
+
+    /// The same streets with the stretches that hold much cut into equal pieces, fit to be divided evenly among so many parts; and for
+    /// each piece the stretch that it is of. The probability of a stretch is taken to lie evenly on it. Crossings stay whole.
+    pub fn finer(&self, parts: usize) -> (Self, Vec<usize>) {
+        let whole: f64 = self.stretches.iter().map(|s| s.probability).sum();
+        let most = HEAVY * whole / parts.max(1) as f64;
+        let mut out = Self { corners: self.corners.clone(), stretches: Vec::new() };
+        let mut of = Vec::new();
+        for (number, stretch) in self.stretches.iter().enumerate() {
+            let longest = (stretch.length.value() / SHORTEST).floor().max(1.0);
+            let wanted = if most > 0.0 && !stretch.crossing { stretch.probability / most } else { 1.0 };
+            let count = wanted.ceil().clamp(1.0, longest) as usize;
+            let (mut from, each) = (stretch.ends[0], 1.0 / count as f64);
+            for k in 0..count {
+                let along = |k: usize| stretch.length.value() * each * k as f64;
+                let line = if count > 1 {
+                    between(&stretch.line, along(k), along(k + 1))
+                } else {
+                    stretch.line.clone()
+                };
+                let to = if k + 1 == count { stretch.ends[1] } else { out.corners.len() };
+                if k + 1 < count {
+                    out.corners.extend(line.last());
+                }
+                out.stretches.push(Stretch {
+                    name: stretch.name.clone(),
+                    ends: [from, to],
+                    length: Metres::new(stretch.length.value() * each),
+                    minutes: stretch.minutes * each,
+                    probability: stretch.probability * each,
+                    line,
+                    crossing: stretch.crossing,
+                });
+                of.push(number);
+                from = to;
+            }
+        }
+        (out, of)
     }
 
     /// Groups of stretches that hang together: for each stretch its group, and how many there are.
@@ -138,6 +181,34 @@ impl PartialOrd for Reached {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
+}
+
+/// The part of a line between two distances along it.
+pub(super) fn between(line: &[PlanePoint], from: f64, to: f64) -> Vec<PlanePoint> {
+    let mut out: Vec<PlanePoint> = Vec::new();
+    let mut before = 0.0;
+    for w in line.windows(2) {
+        let step = apart(w[0], w[1]);
+        let at = |along: f64| {
+            let t = if step > 0.0 { ((along - before) / step).clamp(0.0, 1.0) } else { 0.0 };
+            PlanePoint {
+                east: w[0].east + t * (w[1].east - w[0].east),
+                north: w[0].north + t * (w[1].north - w[0].north),
+            }
+        };
+        if before + step >= from && before <= to {
+            if out.is_empty() {
+                out.push(at(from));
+            }
+            out.push(at(to));
+        }
+        before += step;
+    }
+    // A line a hair shorter than its stated length ends where it ends.
+    while out.len() < 2 {
+        out.extend(line.last());
+    }
+    out
 }
 
 /// The point half-way along a line; the origin for a line without points.

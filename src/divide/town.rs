@@ -2,7 +2,7 @@
 
 use crate::{
     divide::{
-        net::{Net, Stretch, apart},
+        net::{Net, Stretch, apart, between},
         spread::Spread,
     },
     geodesy::PlanePoint,
@@ -92,34 +92,6 @@ fn cut(streets: &Streets, pace: Pace, piece: f64) -> Cut {
     Cut { net, edge: edge_of, pieces }
 }
 
-/// The part of a line between two distances along it.
-fn between(line: &[PlanePoint], from: f64, to: f64) -> Vec<PlanePoint> {
-    let mut out: Vec<PlanePoint> = Vec::new();
-    let mut before = 0.0;
-    for w in line.windows(2) {
-        let step = apart(w[0], w[1]);
-        let at = |along: f64| {
-            let t = if step > 0.0 { ((along - before) / step).clamp(0.0, 1.0) } else { 0.0 };
-            PlanePoint {
-                east: w[0].east + t * (w[1].east - w[0].east),
-                north: w[0].north + t * (w[1].north - w[0].north),
-            }
-        };
-        if before + step >= from && before <= to {
-            if out.is_empty() {
-                out.push(at(from));
-            }
-            out.push(at(to));
-        }
-        before += step;
-    }
-    // A line a hair shorter than its stated length ends where it ends.
-    while out.len() < 2 {
-        out.extend(line.last());
-    }
-    out
-}
-
 /// Puts every cell's probability onto the nearest piece of street within reach; what is on none comes back.
 fn load(cut: &mut Cut, spread: &Spread, streets: &Streets, reach: Metres) -> f64 {
     let mut off = 0.0;
@@ -151,7 +123,12 @@ pub fn search(spread: &Spread, streets: &Streets, reach: &Reach, parts: usize) -
     let first = search_in(spread, streets, reach, PIECE)?;
     let length: f64 = first.net.stretches.iter().map(|s| s.length.value()).sum();
     let finer = length / (FEW * parts.max(1)) as f64;
-    if finer >= PIECE { Some(first) } else { search_in(spread, streets, reach, finer.max(SHORTEST)) }
+    let mut out =
+        if finer >= PIECE { first } else { search_in(spread, streets, reach, finer.max(SHORTEST))? };
+    let (net, of) = out.net.finer(parts);
+    out.edges = of.into_iter().map(|i| out.edges[i]).collect();
+    out.net = net;
+    Some(out)
 }
 
 fn search_in(spread: &Spread, streets: &Streets, reach: &Reach, piece: f64) -> Option<Search> {

@@ -48,6 +48,7 @@ fn told(advice: &Advice) -> Value {
         "version": env!("CARGO_PKG_VERSION"),
         "enough": advice.enough,
         "look_minutes": rounded(advice.look, 1),
+        "look_meets": rounded(advice.look_meets, 2),
         "area_m2": advice.area.map(|a| rounded(a.value(), 0)),
         "open_deg_true": advice.open.map(|o| rounded(o.compass().to_degrees(), 1)),
         "goal": place(advice.goal),

@@ -40,6 +40,8 @@ pub struct Move {
     pub bearing: bool,
     /// Share of foreign bearings there by point of the belief ([`Ahead::points`]); empty where it is the same for all.
     pub foreign: Vec<f64>,
+    /// Number of the stand that it leads to, among those that may be proposed.
+    pub candidate: Option<usize>,
 }
 
 impl Move {
@@ -129,6 +131,12 @@ impl<'a> Ahead<'a> {
     /// Minutes until the emitter is met in each of some plays.
     pub fn minutes(&self, first: &Move, plays: std::ops::Range<usize>) -> Vec<f64> {
         self.plays[plays].iter().map(|luck| self.play(first, luck)).collect()
+    }
+
+    /// Share of the plays in which a move meets the emitter by itself.
+    pub fn met(&self, first: &Move) -> f64 {
+        let met = self.plays.iter().filter(|luck| first.meets(luck.emitter).is_some()).count();
+        met as f64 / self.plays.len().max(1) as f64
     }
 
     /// The same for two people who both take a bearing: once both are read, the one nearer to the likeliest place goes on.
@@ -255,6 +263,11 @@ impl<'a> Ahead<'a> {
                 }
             }
         }
+    }
+
+    /// The share of foreign bearings where nothing tells it point by point.
+    pub const fn foreign(&self) -> f64 {
+        self.foreign
     }
 
     /// The points that the belief is played with.

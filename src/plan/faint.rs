@@ -5,7 +5,8 @@
 
 use crate::{
     geodesy::PlanePoint,
-    plan::{belief::Belief, sight::Buildings},
+    plan::{belief::Belief, guided::Ways, sight::Buildings},
+    streets::Streets,
     units::Dbm,
 };
 
@@ -30,6 +31,9 @@ const BELIEVED: f64 = 40.0;
 pub(super) const AT_ONE_METRE: (f64, f64) = (-2.0, 20.0);
 pub(super) const EXPONENT: (f64, f64) = (3.0, 0.6);
 const BEHIND_DB: (f64, f64) = (15.0, 7.0);
+
+/// Loss of a corner, dB, where waves run along streets: [`crate::sources::P1411`] has 20 dB in cities; its scatter is common practice.
+const CORNER_DB: (f64, f64) = (20.0, 7.0);
 
 /// Points with less of the mass than this are not looked at: they are left as they are.
 const NOTHING: f64 = 1e-7;
@@ -59,19 +63,36 @@ impl Faint {
         (cells.len() >= LEAST_CELLS).then_some(Self { cells })
     }
 
-    /// Natural logarithm of the likelihood of an emitter at a point, up to a constant: the three unknowns are learnt cell by cell,
-    /// and each cell is judged by those before it.
-    fn log(&self, at: PlanePoint, buildings: &Buildings) -> f64 {
-        let (mut mean, mut log) = ([AT_ONE_METRE.0, EXPONENT.0, BEHIND_DB.0], 0.0);
-        let mut cov = [[0.0; 3]; 3];
-        for (i, sd) in [AT_ONE_METRE.1, EXPONENT.1, BEHIND_DB.1].into_iter().enumerate() {
+    /// Ways along streets to each cell.
+    pub fn ways(&self, streets: &Streets) -> Vec<Option<Ways>> {
+        self.cells.iter().map(|(cell, _)| Ways::to(streets, *cell)).collect()
+    }
+
+    /// Natural logarithm of the likelihood of an emitter at a point, up to a constant: the four unknowns are learnt cell by cell,
+    /// and each cell is judged by those before it. What is not in sight comes through or over the buildings, or on the way along
+    /// streets where that is expected to lose less; `along` has this way for each cell.
+    fn log(&self, at: PlanePoint, buildings: &Buildings, along: &dyn Fn(usize) -> Option<(f64, f64)>) -> f64 {
+        let priors = [AT_ONE_METRE, EXPONENT, BEHIND_DB, CORNER_DB];
+        let (mut mean, mut log) = (priors.map(|p| p.0), 0.0);
+        let mut cov = [[0.0; 4]; 4];
+        for (i, (_, sd)) in priors.into_iter().enumerate() {
             cov[i][i] = sd * sd;
         }
-        for (cell, level) in &self.cells {
-            let behind = if buildings.between(*cell, at) { -1.0 } else { 0.0 };
-            let h = [1.0, -decades(*cell, at), behind];
-            let dot = |v: &[f64; 3]| h[0] * v[0] + h[1] * v[1] + h[2] * v[2];
-            let push = [dot(&cov[0]), dot(&cov[1]), dot(&cov[2])];
+        for (k, (cell, level)) in self.cells.iter().enumerate() {
+            let straight = decades(*cell, at);
+            let mut h = [1.0, -straight, 0.0, 0.0];
+            if buildings.between(*cell, at) {
+                h[2] = -1.0;
+                if let Some((metres, corners)) = along(k) {
+                    let way = 5.0 * (metres * metres + 100.0).log10();
+                    let loses = EXPONENT.0 * way + CORNER_DB.0 * corners;
+                    if loses < EXPONENT.0 * straight + BEHIND_DB.0 {
+                        h = [1.0, -way, 0.0, -corners];
+                    }
+                }
+            }
+            let dot = |v: &[f64; 4]| h[0] * v[0] + h[1] * v[1] + h[2] * v[2] + h[3] * v[3];
+            let push = [dot(&cov[0]), dot(&cov[1]), dot(&cov[2]), dot(&cov[3])];
             let variance = dot(&push) + CELL_DB * CELL_DB;
             let miss = level - dot(&mean);
             log -= 0.5 * (miss * miss / variance + variance.ln());
@@ -85,12 +106,23 @@ impl Faint {
         log
     }
 
+    /// Logarithms of the likelihood at points, to the power at which it is believed; `along` has the way along streets from each
+    /// point to each cell.
+    pub fn logs(
+        &self,
+        points: &[PlanePoint],
+        buildings: &Buildings,
+        along: &dyn Fn(usize, usize) -> Option<(f64, f64)>,
+    ) -> Vec<f64> {
+        let power = BELIEVED / (BELIEVED + self.cells.len() as f64);
+        points.iter().enumerate().map(|(j, p)| power * self.log(*p, buildings, &|k| along(k, j))).collect()
+    }
+
     /// Weighs the points of a belief.
     pub fn weigh(&self, belief: &mut Belief, buildings: &Buildings) {
-        let n = self.cells.len() as f64;
-        let power = BELIEVED / (BELIEVED + n);
         let some: Vec<usize> = (0..belief.at.len()).filter(|i| belief.mass[*i] > NOTHING).collect();
-        let logs: Vec<f64> = some.iter().map(|i| power * self.log(belief.at[*i], buildings)).collect();
+        let points: Vec<PlanePoint> = some.iter().map(|i| belief.at[*i]).collect();
+        let logs = self.logs(&points, buildings, &|_, _| None);
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         for (i, log) in some.into_iter().zip(logs) {
             belief.mass[i] *= (log - top).exp();

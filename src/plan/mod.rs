@@ -1,13 +1,18 @@
 //! Where to stand next: the stand from which somebody is expected to reach the emitter in the fewest minutes.
 //!
-//! For a stand c the expected minutes of [`next()`] are
+//! [`next()`] has a formula and plays. By the formula the expected minutes for a stand c are
 //!
 //! > walk to c + the bearing + E|x − c| ÷ pace + E V(what is left to search),
 //!
 //! with x the emitter by the posterior. The bearing's reading is one number, so that what is left is averaged over it without
 //! chance: equal shares of its predictive distribution, and for each the posterior's points weighted anew. V counts bearings
 //! that will be taken while closing in: the least over k of k bearings and a search of the area that they leave. Without it
-//! the smallest next region would be sought, and the way there forgotten.
+//! the smallest next region would be sought, and the way there forgotten. The formula makes a shortlist; hunts played from each of
+//! these stands, and from the one that [`step()`] would take, rank it, and of stands that their luck alone tells apart the formula's
+//! comes first. Where no region is determined, only stands that close its open direction are on the list.
+//!
+//! A [`Picture`] of a town weighs two stories: waves come through the buildings, or along the streets and around their corners, so
+//! that a bearing in a closed street tells the last corner. Bearings and levels decide between the two.
 //!
 //! [`step()`] is for those who decide after every bearing, on a [`Picture`] that costs a few milliseconds. Its minutes are played:
 //! from each stand that may come next, with the emitter drawn from the belief and bearings from the mixture that the solver
@@ -35,6 +40,7 @@ mod belief;
 mod candidates;
 mod faint;
 pub mod gauss;
+mod guided;
 mod levels_walk;
 mod next;
 mod pair;

@@ -5,14 +5,16 @@ use crate::{
     geodesy::{Place, PlanePoint},
     north::TrueBearing,
     plan::{
+        ahead::{Ahead, Move},
         bearing::Seen,
         belief::Belief,
         candidates::{Candidate, along, rings},
         gauss::Spread,
         levels_walk,
         pair::Pair,
+        picture::Picture,
         reasons::{Cut, Geometry, Why},
-        sight::Buildings,
+        step::{Depth, Mover, fewest, moves, quarter},
     },
     region::Region,
     solve::{Fit, levels::LevelFit},
@@ -77,7 +79,8 @@ pub struct Setup<'a> {
 pub struct Stand {
     /// Where.
     pub at: Candidate,
-    /// Expected minutes until somebody stands at the emitter, this bearing and the way to it included.
+    /// Expected minutes until somebody stands at the emitter, this bearing and the way to it included: the mean of hunts played
+    /// from there.
     pub total: f64,
     /// Expected area of the 95 % region after a bearing from there: the mean, to which the few bearings that turn out foreign add
     /// much.
@@ -115,9 +118,11 @@ pub struct Advice {
     pub open: Option<Angle>,
     /// Where to go when one goes and looks: where the posterior is highest.
     pub goal: Place,
-    /// Expected minutes when one goes now and searches, the likeliest parts first.
+    /// Expected minutes when one goes there now, with bearings again where that does not meet it: the mean of hunts played.
     pub look: f64,
-    /// Whether that beats every further bearing.
+    /// Share of these hunts that meet the emitter on the way there.
+    pub look_meets: f64,
+    /// Whether that beats every further bearing and meets the emitter in half of the hunts or more.
     pub enough: bool,
     /// What a bearing at the best stand is worth, and what the levels on the way there.
     pub kinds: Option<Kinds>,
@@ -160,8 +165,12 @@ impl Advice {
     }
 }
 
-/// So many stands are looked at closely.
+/// So many stands are looked at closely, and so many of them are played.
 const CLOSELY: usize = 36;
+const SHORT: usize = 10;
+
+/// One goes and looks where that meets the emitter at least so often.
+const MEETS: f64 = 0.5;
 
 /// So many equal shares of what a bearing may read.
 const SHARES: usize = 24;
@@ -177,22 +186,21 @@ pub fn next(fit: &Fit, bearings: &[TrueBearing], setup: &Setup) -> Advice {
 struct Planner<'a> {
     setup: &'a Setup<'a>,
     fit: &'a Fit,
-    fine: Belief,
+    /// The fine belief with the buildings.
+    picture: Picture,
     coarse: Belief,
     /// Points of the 95 % set of the coarse belief.
     inside: Vec<usize>,
     spread: Spread,
     geometry: Geometry,
     region: Option<SquareMetres>,
-    taken: Vec<PlanePoint>,
-    buildings: Buildings,
     law: Option<LevelFit>,
     detour: f64,
 }
 
 impl<'a> Planner<'a> {
     fn new(fit: &'a Fit, bearings: &'a [TrueBearing], setup: &'a Setup<'a>) -> Self {
-        let (fine, coarse) = Belief::of(fit);
+        let (picture, coarse) = Picture::with_coarse(fit, bearings, setup.streets);
         let inside = coarse.inside(Confidence::P95);
         let (goal, spread) = coarse.spread(&inside);
         let region = Region::of(fit, Confidence::P95);
@@ -201,7 +209,6 @@ impl<'a> Planner<'a> {
         geometry.axis =
             spread.ellipse().map(|e| (e.azimuth.to_radians(), e.semi_major.value() / e.semi_minor.value()));
         geometry.open = region.as_ref().err().map(|e| e.along);
-        let plane = fit.plane();
         Self {
             setup,
             fit,
@@ -209,42 +216,40 @@ impl<'a> Planner<'a> {
             spread,
             geometry,
             region: region.ok().map(|r| r.area()),
-            taken: bearings.iter().map(|b| plane.to_plane(b.read().stand.at)).collect(),
-            buildings: Buildings::of(setup.streets, &plane),
             law: fit.law(),
             detour: if setup.streets.is_some() { DETOUR } else { 1.0 },
-            fine,
+            picture,
             coarse,
         }
+    }
+
+    fn fine(&self) -> &Belief {
+        &self.picture.belief
     }
 
     fn advice(&self) -> Advice {
         let mut findings = Vec::new();
         let candidates = self.candidates(&mut findings);
-        let search = &self.setup.search;
-        let now = self.fine.left(&self.fine.mass, Confidence::P95);
-        let from = self.fit.plane().to_plane(self.setup.from);
-        let look = self.way(from) + search.minutes(now.effort);
-        let mut sifted: Vec<(f64, &Candidate)> = candidates
-            .iter()
-            .map(|c| (self.rough(c, now.effort), c))
-            .filter(|(score, _)| score.is_finite())
-            .collect();
-        sifted.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut stands: Vec<Stand> = self.apart(&sifted).into_iter().map(|c| self.stand(c)).collect();
-        stands.sort_by(|a, b| a.total.total_cmp(&b.total));
-        stands.truncate(self.setup.most);
-        let kinds = stands.first().map(|s| self.kinds(s));
-        let enough = self.region.is_some() && stands.iter().all(|s| s.total >= look);
-        let top = (0..self.fine.at.len())
-            .max_by(|a, b| self.height(*a).total_cmp(&self.height(*b)))
-            .map_or(self.geometry.goal, |i| self.fine.at[i]);
+        let (search, streets) = (&self.setup.search, self.setup.streets);
+        let plays = Depth::ADVICE.plays;
+        let ahead = Ahead::new(self.fine(), search, self.picture.streets, 4 * plays);
+        let mover = Mover::new(&self.picture, &ahead, self.setup.from, streets, search.pace);
+        let shortlist = self.shortlist(&candidates);
+        let tried = self.tried(&mover, &ahead, &candidates, &shortlist);
+        let stands = self.proposed(&ahead, &tried, &candidates);
+        let kinds = stands.first().map(|s| self.kinds(s, &mover));
+        // Going to the likeliest place, which usually meets the emitter and is as quick as any bearing, is the answer.
+        let look = &tried[0];
+        let minutes = mean(&ahead.minutes(look, 0..4 * plays));
+        let quick = stands.iter().all(|s| minutes <= s.total + 0.5 * search.bearing_minutes);
+        let enough = self.region.is_some() && quick && ahead.met(look) >= MEETS;
         Advice {
             from: self.setup.from,
             area: self.region,
             open: self.geometry.open,
-            goal: self.fit.plane().to_place(top),
-            look,
+            goal: self.fit.plane().to_place(look.to()),
+            look: minutes,
+            look_meets: ahead.met(look),
             enough,
             stands,
             kinds,
@@ -254,25 +259,106 @@ impl<'a> Planner<'a> {
         }
     }
 
+    /// The stands that promise most: sifted by nats, then looked at closely by what they leave to search. Where no region is
+    /// determined, those that close its open direction, if there are any.
+    fn shortlist(&self, candidates: &[Candidate]) -> Vec<(usize, Stand)> {
+        let now = self.fine().left(&self.fine().mass, Confidence::P95);
+        let closes = |c: &Candidate| matches!(self.geometry.why(c.point), Why::ClosesOpen(_));
+        let needed = self.region.is_none() && candidates.iter().any(closes);
+        let mut sifted: Vec<(f64, usize)> = candidates
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| !needed || closes(c))
+            .map(|(i, c)| (self.rough(c, now.effort), i))
+            .filter(|(score, _)| score.is_finite())
+            .collect();
+        sifted.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let close = self.apart(sifted.into_iter().map(|s| s.1), candidates, CLOSELY);
+        let mut out: Vec<(usize, Stand)> =
+            close.into_iter().map(|n| (n, self.stand(&candidates[n]))).collect();
+        out.sort_by(|a, b| a.1.total.total_cmp(&b.1.total));
+        out.truncate(SHORT.max(self.setup.most));
+        out
+    }
+
+    /// Moves worth playing: go and look at the likeliest place, the stands of the shortlist, and what somebody underway would do,
+    /// unless that leaves an open direction open.
+    fn tried(
+        &self,
+        mover: &Mover,
+        ahead: &Ahead,
+        candidates: &[Candidate],
+        shortlist: &[(usize, Stand)],
+    ) -> Vec<Move> {
+        let plays = Depth::ADVICE.plays;
+        let mut of_step = moves(mover, candidates, &self.setup.search, Depth::ADVICE.moves);
+        let mut out = vec![of_step.remove(0)];
+        let stands = shortlist.iter().map(|(n, s)| mover.going(s.at.point, true, Some(*n)));
+        out.extend(stands);
+        of_step.retain(|m| m.bearing && m.candidate.is_some());
+        for m in out.iter_mut().skip(1).chain(&mut of_step) {
+            self.muffle(m, ahead);
+        }
+        if self.region.is_some() {
+            let numbers: Vec<usize> = (0..of_step.len()).collect();
+            let minutes = |i: &usize, plays: std::ops::Range<usize>| ahead.minutes(&of_step[*i], plays);
+            let best = fewest(numbers, quarter(of_step.len()), plays, &minutes);
+            out.extend(best.first().map(|(_, i)| of_step[*i].clone()));
+        }
+        out
+    }
+
+    /// A bearing that is not heard tells as little as a foreign one.
+    fn muffle(&self, m: &mut Move, ahead: &Ahead) {
+        if self.law.is_none() || self.fit.quietest().is_none() {
+            return;
+        }
+        let (stand, otherwise) = (m.to(), ahead.foreign());
+        let share = |(i, p): (usize, &PlanePoint)| {
+            let heard = self.heard_from(stand, *p).unwrap_or(1.0);
+            1.0 - heard * (1.0 - m.foreign.get(i).copied().unwrap_or(otherwise))
+        };
+        m.foreign = ahead.points().iter().enumerate().map(share).collect();
+    }
+
+    /// The best stands by hunts played, no two of them at the same spot. What somebody underway would do is among them if it is
+    /// quicker than the shortlist's best by more than the luck of so few hunts.
+    fn proposed(&self, ahead: &Ahead, tried: &[Move], candidates: &[Candidate]) -> Vec<Stand> {
+        let mut played: Vec<(f64, usize, Vec<f64>)> = Vec::new();
+        for m in &tried[1..] {
+            let Some(number) = m.candidate.filter(|n| played.iter().all(|p| p.1 != *n)) else { continue };
+            let minutes = ahead.minutes(m, 0..4 * Depth::ADVICE.plays);
+            played.push((mean(&minutes), number, minutes));
+        }
+        let underway = tried.last().and_then(|m| m.candidate).filter(|_| self.region.is_some());
+        let rest = |p: &&(f64, usize, Vec<f64>)| Some(p.1) != underway;
+        let best = played.iter().filter(rest).min_by(|a, b| a.0.total_cmp(&b.0)).cloned();
+        if let Some(best) = best {
+            played.retain(|p| Some(p.1) != underway || quicker(&p.2, &best.2));
+        }
+        played.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Of stands that luck alone may tell apart the one that leaves least to do by its formula is the first.
+        let told = played.first().map(|p| p.2.clone()).unwrap_or_default();
+        let alike = (0..played.len()).filter(|i| !quicker(&told, &played[*i].2));
+        let formula: Vec<(f64, usize)> =
+            alike.map(|i| (self.stand(&candidates[played[i].1]).total, i)).collect();
+        if let Some((_, i)) = formula.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)) {
+            let first = played.remove(i);
+            played.insert(0, first);
+        }
+        let numbers = self.apart(played.iter().map(|p| p.1), candidates, self.setup.most);
+        let minutes = |number: usize| played.iter().find(|p| p.1 == number).map_or(f64::NAN, |p| p.0);
+        numbers.into_iter().map(|n| Stand { total: minutes(n), ..self.stand(&candidates[n]) }).collect()
+    }
+
     /// What a bearing at a stand tells, and the levels on the way there.
-    fn kinds(&self, stand: &Stand) -> Kinds {
-        let plane = self.fit.plane();
-        let straight = vec![plane.to_plane(self.setup.from), stand.at.point];
-        let along = self.setup.streets.and_then(|streets| {
-            let reach = streets.reach(self.setup.from, self.setup.search.pace)?;
-            let way = reach.way(streets, streets.nearest(stand.at.place)?)?;
-            Some(way.into_iter().map(|p| plane.to_plane(streets.plane().to_place(p))).collect())
-        });
+    fn kinds(&self, stand: &Stand, mover: &Mover) -> Kinds {
         Kinds {
             bearing: stand.told,
             bearing_minutes: stand.at.minutes + self.setup.search.bearing_minutes,
-            levels: levels_walk::told(&self.fine, &along.unwrap_or(straight)),
+            levels: levels_walk::told(self.fine(), &mover.way(stand.at.point)),
             levels_minutes: stand.at.minutes,
         }
-    }
-
-    fn height(&self, i: usize) -> f64 {
-        self.fine.mass[i] / self.fine.area[i]
     }
 
     /// Stands to try, without those that spoil a compass or repeat an earlier one.
@@ -287,7 +373,9 @@ impl<'a> Planner<'a> {
             findings
                 .push(Finding::assumed("open-ground", message).hint("name a map: --streets town.geojson"));
         }
-        all.retain(|c| self.taken.iter().all(|t| apart(*t, c.point) >= SAME_STAND_M));
+        let (place, point) = (self.setup.from, plane.to_plane(self.setup.from));
+        all.push(Candidate { place, point, minutes: 0.0, name: HERE.to_owned() });
+        all.retain(|c| self.picture.stands.iter().all(|t| apart(*t, c.point) >= SAME_STAND_M));
         if let Some(streets) = self.setup.streets {
             self.off_hazards(streets, &mut all, findings);
         }
@@ -350,68 +438,74 @@ impl<'a> Planner<'a> {
             + search.closing_in(effort * (-told * heard).exp())
     }
 
-    /// The best of the sifted, no two of them at the same spot.
-    fn apart<'c>(&self, sifted: &[(f64, &'c Candidate)]) -> Vec<&'c Candidate> {
-        let mut out: Vec<&Candidate> = Vec::new();
-        for (_, candidate) in sifted {
-            let range = self.geometry.range(candidate.point).value();
-            let least = (0.2 * range).clamp(30.0, 400.0);
-            if out.iter().all(|o| apart(o.point, candidate.point) >= least) {
-                out.push(candidate);
-            }
-            if out.len() == CLOSELY {
-                break;
+    /// The first of some candidates, no two of them at the same spot.
+    fn apart(
+        &self,
+        numbers: impl Iterator<Item = usize>,
+        candidates: &[Candidate],
+        most: usize,
+    ) -> Vec<usize> {
+        let mut out: Vec<usize> = Vec::new();
+        for number in numbers {
+            let point = candidates[number].point;
+            let least = (0.2 * self.geometry.range(point).value()).clamp(30.0, 400.0);
+            if out.len() < most && out.iter().all(|o| apart(candidates[*o].point, point) >= least) {
+                out.push(number);
             }
         }
         out
     }
 
-    /// Chance that a signal of the law of the levels rises above the lowest level heard so far.
-    fn heard(&self, stand: PlanePoint) -> Option<f64> {
+    /// Chance that a signal of the law of the levels rises above the lowest level heard so far, from an emitter at a point.
+    fn heard_from(&self, stand: PlanePoint, emitter: PlanePoint) -> Option<f64> {
         let (law, floor) = (self.law?, self.fit.quietest()?);
         let sigma = law.shadowing.value().hypot(law.start.1.value()).max(1.0);
-        let chance = |i: &usize| {
-            let level = law.at(Metres::new(apart(stand, self.coarse.at[*i]).max(1.0)));
-            let log = crate::numeric::special::log_normal_cdf((level - floor).value() / sigma);
-            (self.coarse.mass[*i], log.exp())
-        };
-        let (mass, sum) =
-            self.inside.iter().map(chance).fold((0.0, 0.0), |s, c| (s.0 + c.0, s.1 + c.0 * c.1));
+        let level = law.at(Metres::new(apart(stand, emitter).max(1.0)));
+        Some(crate::numeric::special::log_normal_cdf((level - floor).value() / sigma).exp())
+    }
+
+    /// The same on the average over the 95 % set.
+    fn heard(&self, stand: PlanePoint) -> Option<f64> {
+        let (mut mass, mut sum) = (0.0, 0.0);
+        for i in &self.inside {
+            mass += self.coarse.mass[*i];
+            sum += self.coarse.mass[*i] * self.heard_from(stand, self.coarse.at[*i])?;
+        }
         Some(sum / mass)
     }
 
     /// Share of the sights to the likeliest points that a building stands in.
     fn blocked(&self, stand: PlanePoint) -> Option<f64> {
-        if self.buildings.is_empty() {
+        let buildings = &self.picture.buildings;
+        if buildings.is_empty() {
             return None;
         }
         let every = (self.inside.len() / 40).max(1);
         let some: Vec<&usize> = self.inside.iter().step_by(every).collect();
         let mass: f64 = some.iter().map(|i| self.coarse.mass[**i]).sum();
-        let shut = some.iter().filter(|i| self.buildings.between(stand, self.coarse.at[***i]));
+        let shut = some.iter().filter(|i| buildings.between(stand, self.coarse.at[***i]));
         Some(shut.map(|i| self.coarse.mass[**i]).sum::<f64>() / mass)
     }
 
     fn stand(&self, candidate: &Candidate) -> Stand {
         let search = &self.setup.search;
         let blocked = self.blocked(candidate.point);
-        let seen = Seen::from(&self.fine, candidate.point, blocked.unwrap_or(0.0));
+        let seen = Seen::from(self.fine(), candidate.point, blocked.unwrap_or(0.0));
         let (told, readings) = seen.told();
         let left = seen.left(&readings, SHARES, Confidence::P95);
-        let mean = |f: &dyn Fn(&crate::plan::belief::Left) -> f64| {
-            left.iter().map(f).sum::<f64>() / left.len() as f64
-        };
+        let mean =
+            |f: &dyn Fn(&crate::plan::belief::Left) -> f64| mean(&left.iter().map(f).collect::<Vec<f64>>());
         let mut areas: Vec<f64> = left.iter().map(|l| l.area).collect();
         areas.sort_by(f64::total_cmp);
         let usual = 0.5 * (areas[(SHARES - 1) / 2] + areas[SHARES / 2]);
-        let now = self.fine.left(&self.fine.mass, Confidence::P95);
+        let now = self.fine().left(&self.fine().mass, Confidence::P95);
         let heard = self.heard(candidate.point);
         // What is not heard tells nothing here: that it is far off is for the levels to say.
         let either = |with: f64, without: f64| heard.map_or(with, |h| h * with + (1.0 - h) * without);
         let rest = either(mean(&|l| search.closing_in(l.effort)), search.closing_in(now.effort));
         let toward = self.geometry.toward(candidate.point);
         let range = self.geometry.range(candidate.point);
-        let hand = &self.fine.hand;
+        let hand = &self.fine().hand;
         let variance =
             hand.sigma.powi(2) + hand.shared.powi(2) + hand.position / range.value().powi(2).max(1.0);
         let sigma = Sigma::<Angle>::radians(variance.sqrt().min(1.8)).expect("a variance of positive parts");
@@ -434,6 +528,21 @@ impl<'a> Planner<'a> {
         }
     }
 }
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+/// Whether hunts are quicker than others under the same luck, by more than two standard errors of the mean difference.
+fn quicker(ours: &[f64], theirs: &[f64]) -> bool {
+    let differences: Vec<f64> = theirs.iter().zip(ours).map(|(t, o)| t - o).collect();
+    let gain = mean(&differences);
+    let variance = mean(&differences.iter().map(|d| (d - gain).powi(2)).collect::<Vec<f64>>());
+    gain > 2.0 * (variance / differences.len().max(1) as f64).sqrt()
+}
+
+/// The name of the place where one is.
+pub const HERE: &str = "where you are";
 
 /// Streets at right angles make ways longer by 4/π on the average over all directions.
 const DETOUR: f64 = 4.0 / std::f64::consts::PI;

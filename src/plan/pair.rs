@@ -6,7 +6,7 @@ use crate::{
         ahead::{Ahead, Move},
         next::Search,
         picture::Picture,
-        step::{Depth, fewest, moves},
+        step::{Depth, Mover, candidates, fewest, moves, quarter},
     },
     streets::Streets,
     units::Angle,
@@ -39,16 +39,21 @@ pub fn pair(
     depth: Depth,
 ) -> Option<Pair> {
     let ahead = Ahead::new(&picture.belief, search, picture.streets, 4 * depth.plays);
-    let of = teams.map(|from| moves(picture, &ahead, from, streets, search, EACH));
+    let of = teams.map(|from| {
+        let mover = Mover::new(picture, &ahead, from, streets, search.pace);
+        moves(&mover, &candidates(picture, &ahead, from, streets, search), search, EACH)
+    });
     let single = |moves: &[Move]| {
         let indices: Vec<usize> = (0..moves.len()).collect();
-        let best = fewest(indices, depth.plays, &|i, plays| ahead.minutes(&moves[*i], plays));
+        let best =
+            fewest(indices, quarter(moves.len()), depth.plays, &|i, plays| ahead.minutes(&moves[*i], plays));
         best.first().map_or(f64::INFINITY, |b| b.0)
     };
     let alone = single(&of[0]).min(single(&of[1]));
     let [first, second] = of.map(|m| m.into_iter().filter(|m| m.bearing).collect::<Vec<Move>>());
     let pairs: Vec<(&Move, &Move)> = first.iter().flat_map(|a| second.iter().map(move |b| (a, b))).collect();
-    let best = fewest(pairs, depth.plays, &|(a, b), plays| ahead.minutes_of_two([*a, *b], plays));
+    let keep = quarter(pairs.len());
+    let best = fewest(pairs, keep, depth.plays, &|(a, b), plays| ahead.minutes_of_two([*a, *b], plays));
     let (minutes, (a, b)) = best.first().copied()?;
     let cut = ahead.goal().map(|goal| {
         let toward = |m: &Move| (goal.east - m.to().east).atan2(goal.north - m.to().north);

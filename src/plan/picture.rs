@@ -6,8 +6,18 @@ use std::sync::Arc;
 use crate::{
     geodesy::{Place, Plane, PlanePoint},
     north::TrueBearing,
-    plan::{ahead::median, belief::Belief, faint::Faint, sight::Buildings},
-    solve::{Fit, Options, SolveError, predict::Hand, sketch::Sketch},
+    plan::{
+        ahead::median,
+        belief::Belief,
+        faint::Faint,
+        guided::{Came, Ways},
+        sight::Buildings,
+    },
+    solve::{
+        Fit, Options, SolveError,
+        predict::Hand,
+        sketch::{self, Sketch},
+    },
     streets::Streets,
     units::{Dbm, Metres},
 };
@@ -39,6 +49,8 @@ pub enum Ground {
         plane: Plane,
         /// What stands in the way of a sight.
         buildings: Arc<Buildings>,
+        /// The streets, and where on them each point lies: edge and metres along it.
+        town: Arc<(Streets, Vec<(usize, f64)>)>,
     },
     /// Anywhere.
     Open,
@@ -49,7 +61,7 @@ impl Ground {
     pub fn of(streets: Option<&Streets>) -> Self {
         let Some(streets) = streets.filter(|s| !s.edges().is_empty()) else { return Self::Open };
         let step = PIECE_M.max(2.0 * streets.length().value() / MOST_POINTS);
-        let mut points = Vec::new();
+        let (mut points, mut on) = (Vec::new(), Vec::new());
         for (i, edge) in streets.edges().iter().enumerate() {
             let count = (edge.length.value() / step).round().max(1.0);
             for k in 0..count as usize {
@@ -58,6 +70,7 @@ impl Ground {
                 let (east, north) = (b.east - a.east, b.north - a.north);
                 let aside = ASIDE_M / east.hypot(north).max(1e-9);
                 for side in [-aside, aside] {
+                    on.push((i, edge.length.value() * (k as f64 + 0.5) / count));
                     points.push(PlanePoint {
                         east: 0.5 * (a.east + b.east) + side * north,
                         north: 0.5 * (a.north + b.north) - side * east,
@@ -67,14 +80,15 @@ impl Ground {
         }
         let plane = streets.plane();
         let buildings = Arc::new(Buildings::of(Some(streets), &plane));
-        Self::Along { points, area: step * MET_WITHIN.value(), plane, buildings }
+        let town = Arc::new((streets.clone(), on));
+        Self::Along { points, area: step * MET_WITHIN.value(), plane, buildings, town }
     }
 
     /// The same, as if no buildings were known.
     pub fn without_buildings(&self) -> Self {
         match self.clone() {
-            Self::Along { points, area, plane, .. } => {
-                Self::Along { points, area, plane, buildings: Arc::default() }
+            Self::Along { points, area, plane, town, .. } => {
+                Self::Along { points, area, plane, buildings: Arc::default(), town }
             }
             Self::Open => Self::Open,
         }
@@ -100,6 +114,8 @@ pub struct Picture {
     pub(super) stands: Vec<PlanePoint>,
     pub(super) streets: bool,
     pub(super) buildings: Arc<Buildings>,
+    /// Share of foreign bearings where a building stands between.
+    pub(super) behind: f64,
 }
 
 impl Picture {
@@ -108,36 +124,52 @@ impl Picture {
     /// # Errors
     /// Without bearings, or with stands too far apart for a plane.
     pub fn of(ground: &Ground, known: &Known, options: &Options) -> Result<Self, SolveError> {
+        let mut behind = foreign(true);
         let mut buildings = Arc::default();
         let (mut belief, plane) = match ground {
-            Ground::Along { points, area, plane, buildings: known_ones } => {
+            Ground::Along { points, area, plane, buildings: known_ones, town } => {
                 buildings = Arc::clone(known_ones);
                 let sketch = Sketch::of(known.bearings, options, Some(*plane))?;
-                (along(&sketch, points, *area, &buildings), *plane)
+                let faint = Faint::of(&on(plane, known.levels));
+                let town = Town { points, area: *area, buildings: &buildings, streets: &town.0, on: &town.1 };
+                let (belief, guided) = town.belief(&sketch, faint.as_ref());
+                behind = (1.0 - guided) * foreign(true) + guided * GUIDED_PLAY;
+                (belief, *plane)
             }
             Ground::Open => {
                 let sketch = Sketch::of(known.bearings, options, None)?;
                 let hand = sketch.hand();
                 let mesh = sketch.mesh(CELLS);
-                (Belief::cut_from(&mesh, hand, |centres| typical(&sketch, &hand, centres)), sketch.plane())
+                let mut belief = Belief::cut_from(&mesh, hand, |centres| typical(&sketch, &hand, centres));
+                if let Some(faint) = Faint::of(&on(&sketch.plane(), known.levels)) {
+                    faint.weigh(&mut belief, &buildings);
+                }
+                (belief, sketch.plane())
             }
         };
         let on_plane = |place: &Place| plane.to_plane(*place);
-        let levels: Vec<(PlanePoint, Dbm)> = known.levels.iter().map(|(p, l)| (on_plane(p), *l)).collect();
-        if let Some(faint) = Faint::of(&levels) {
-            faint.weigh(&mut belief, &buildings);
-        }
         let passed: Vec<PlanePoint> = known.passed.iter().map(on_plane).collect();
         belief.passed(&passed, MET_WITHIN.value());
         let stands = known.bearings.iter().map(|b| on_plane(&b.read().stand.at)).collect();
-        Ok(Self { belief, plane, stands, streets: matches!(ground, Ground::Along { .. }), buildings })
+        Ok(Self { belief, plane, stands, streets: matches!(ground, Ground::Along { .. }), buildings, behind })
     }
 
-    /// From a fit; `bearings` must be those of its problem, and `streets` tells whether people keep to them.
-    pub fn of_fit(fit: &Fit, bearings: &[TrueBearing], streets: bool) -> Self {
+    /// From a fit, with a town's buildings and streets to keep to; `bearings` must be those of its problem.
+    pub fn of_fit(fit: &Fit, bearings: &[TrueBearing], streets: Option<&Streets>) -> Self {
+        Self::with_coarse(fit, bearings, streets).0
+    }
+
+    /// The same, with the belief of few points beside it.
+    pub(super) fn with_coarse(
+        fit: &Fit,
+        bearings: &[TrueBearing],
+        streets: Option<&Streets>,
+    ) -> (Self, Belief) {
         let plane = fit.plane();
         let stands = bearings.iter().map(|b| plane.to_plane(b.read().stand.at)).collect();
-        Self { belief: Belief::of(fit).0, plane, stands, streets, buildings: Arc::default() }
+        let buildings = Arc::new(Buildings::of(streets, &plane));
+        let (belief, coarse) = Belief::of(fit);
+        (Self { belief, plane, stands, streets: streets.is_some(), buildings, behind: foreign(true) }, coarse)
     }
 
     /// The best estimate that was not passed yet: along streets the likeliest place, on open ground the one with the least mean
@@ -164,40 +196,90 @@ impl Picture {
     }
 }
 
-/// The belief at both sides of streets.
-fn along(sketch: &Sketch, points: &[PlanePoint], area: f64, buildings: &Buildings) -> Belief {
-    let logs = if buildings.is_empty() {
-        sketch.logs(points)
-    } else {
-        let seen_from = |stand: PlanePoint| -> Vec<f64> {
-            points.iter().map(|p| foreign(buildings.between(stand, *p))).collect()
-        };
-        let read = sketch.read();
-        let shares: Vec<Vec<f64>> = read.iter().map(|(stand, _, _)| seen_from(*stand)).collect();
-        let elsewhere: Vec<f64> = read.iter().map(|r| through_gaps(buildings, *r)).collect();
-        sketch.logs_with(points, &|i, j| shares[i][j], &elsewhere)
-    };
-    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mass: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
-    let sum: f64 = mass.iter().sum();
-    let hand = sketch.hand();
-    let mut belief = Belief { at: Vec::new(), mass: Vec::new(), area: Vec::new(), reading: Vec::new(), hand };
-    let mut kept = Vec::new();
-    for (point, mass) in points.iter().zip(mass) {
-        if mass > 1e-9 * sum {
-            belief.at.push(*point);
-            belief.mass.push(mass / sum);
-            belief.area.push(area);
-            kept.push([point.east, point.north]);
-        }
-    }
-    // What a bearing would read differs little over the likeliest points: a few of them speak for all.
-    let mut order: Vec<usize> = (0..kept.len()).collect();
-    order.sort_by(|a, b| belief.mass[*b].total_cmp(&belief.mass[*a]));
-    let some: Vec<[f64; 2]> = order.iter().take(SPEAK).map(|i| kept[*i]).collect();
-    belief.reading = vec![typical(sketch, &hand, &some)[0]; kept.len()];
-    belief
+fn on(plane: &Plane, levels: &[(Place, Dbm)]) -> Vec<(PlanePoint, Dbm)> {
+    levels.iter().map(|(p, l)| (plane.to_plane(*p), *l)).collect()
 }
+
+/// Both sides of streets.
+struct Town<'a> {
+    points: &'a [PlanePoint],
+    area: f64,
+    buildings: &'a Buildings,
+    streets: &'a Streets,
+    on: &'a [(usize, f64)],
+}
+
+impl Town<'_> {
+    /// The belief, and the chance that houses close the streets so that waves run along them.
+    fn belief(&self, sketch: &Sketch, faint: Option<&Faint>) -> (Belief, f64) {
+        let (points, buildings) = (self.points, self.buildings);
+        let mut stories: Vec<Vec<f64>> = Vec::new();
+        if buildings.is_empty() {
+            stories.push(sketch.logs(points));
+        } else {
+            let read = sketch.read();
+            let shut: Vec<Vec<bool>> =
+                read.iter().map(|r| points.iter().map(|p| buildings.between(r.0, *p)).collect()).collect();
+            let elsewhere: Vec<f64> = read.iter().map(|r| through_gaps(buildings, *r)).collect();
+            let plain = |i: usize, j: usize| sketch::Ways { foreign: foreign(shut[i][j]), by: None };
+            stories.push(sketch.logs_with(points, &plain, &elsewhere));
+            let ways: Vec<Option<Ways>> = read.iter().map(|r| Ways::to(self.streets, r.0)).collect();
+            let guided = |i: usize, j: usize| {
+                let came = if shut[i][j] { self.came(&ways[i], j) } else { None };
+                let Some(from) = came.and_then(|c| c.from) else { return plain(i, j) };
+                sketch::Ways { foreign: GUIDED.0, by: Some((from, GUIDED.1)) }
+            };
+            stories.push(sketch.logs_with(points, &guided, &elsewhere));
+        }
+        // What the bearings leave out is not looked at for levels.
+        let top = stories.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
+        let kept: Vec<usize> =
+            (0..points.len()).filter(|j| stories.iter().any(|s| s[*j] > top + LEAST_LOG)).collect();
+        let mut logs: Vec<Vec<f64>> =
+            stories.iter().map(|s| kept.iter().map(|j| s[*j]).collect::<Vec<f64>>()).collect();
+        if let Some(faint) = faint {
+            let at: Vec<PlanePoint> = kept.iter().map(|j| points[*j]).collect();
+            let guides = if logs.len() > 1 { faint.ways(self.streets) } else { Vec::new() };
+            for (story, logs) in logs.iter_mut().enumerate() {
+                let along = |k: usize, j: usize| {
+                    let came = if story == 0 { None } else { self.came(&guides[k], kept[j]) };
+                    came.map(|c| (c.metres, f64::from(c.corners)))
+                };
+                for (log, more) in logs.iter_mut().zip(faint.logs(&at, buildings, &along)) {
+                    *log += more;
+                }
+            }
+        }
+        let top = logs.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
+        let sums: Vec<f64> = logs.iter().map(|s| s.iter().map(|l| (l - top).exp()).sum()).collect();
+        let whole: f64 = sums.iter().sum();
+        let hand = sketch.hand();
+        let mass: Vec<f64> =
+            (0..kept.len()).map(|j| logs.iter().map(|s| (s[j] - top).exp()).sum::<f64>() / whole).collect();
+        let at: Vec<PlanePoint> = kept.iter().map(|j| points[*j]).collect();
+        let mut belief = Belief { area: vec![self.area; at.len()], at, mass, reading: Vec::new(), hand };
+        // What a bearing would read differs little over the likeliest points: a few of them speak for all.
+        let mut order: Vec<usize> = (0..belief.at.len()).collect();
+        order.sort_by(|a, b| belief.mass[*b].total_cmp(&belief.mass[*a]));
+        let some: Vec<[f64; 2]> =
+            order.iter().take(SPEAK).map(|i| [belief.at[*i].east, belief.at[*i].north]).collect();
+        belief.reading = vec![typical(sketch, &hand, &some)[0]; belief.at.len()];
+        (belief, sums.get(1).map_or(0.0, |s| s / whole))
+    }
+
+    fn came(&self, ways: &Option<Ways>, point: usize) -> Option<Came> {
+        let (edge, along) = self.on[point];
+        ways.as_ref()?.from(edge, along)
+    }
+}
+
+/// Points whose logarithm is lower than the highest by more than this are left out.
+const LEAST_LOG: f64 = -21.0;
+
+/// Where houses close the streets: shares of foreign bearings of what is not in sight, of the others those that come from the last
+/// corner, and what those who play ahead take for foreign. Common practice, no source.
+const GUIDED: (f64, f64) = (0.2, 0.8);
+const GUIDED_PLAY: f64 = 0.5;
 
 /// Points lower than this part of the highest are no estimates.
 const LEFT_OUT: f64 = 1e-3;

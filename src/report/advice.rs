@@ -17,7 +17,11 @@ pub fn advice(advice: &Advice) -> String {
         out += &wrapped(&text, "", "");
     }
     if !advice.stands.is_empty() {
-        out += "\nStands, the best first:\n";
+        out += if advice.enough {
+            "\nIf you do not find it there, take another bearing; the best stands first:\n"
+        } else {
+            "\nStands, the best first:\n"
+        };
     }
     for (rank, stand) in advice.stands.iter().enumerate() {
         out += &wrapped(&described(advice, stand), &format!("{:>2}. ", rank + 1), "    ");
@@ -57,8 +61,10 @@ fn first(advice: &Advice) -> String {
     let goal = place(advice.goal, Metres::new(10.0));
     if advice.enough {
         return format!(
-            "Enough: go and look. Begin at {goal}, where the emitter is likeliest; expect about {} with the search. {LOOK}",
-            minutes(advice.look)
+            "Enough: go and look. Begin at {goal}, where the emitter is likeliest; expect about {} with the search. Of 100 such \
+             walks, {:.0} come across it on the way there. {LOOK}",
+            minutes(advice.look),
+            100.0 * advice.look_meets
         );
     }
     let Some(best) = advice.stands.first() else {
@@ -73,7 +79,7 @@ fn first(advice: &Advice) -> String {
     });
     let gain = if advice.area.is_some() {
         format!(
-            " Expect about {} to the emitter that way; searching at once would take about {}.",
+            " Expect about {} to the emitter that way, and about {} if you walk to the likeliest place first.",
             minutes(best.total),
             minutes(advice.look)
         )

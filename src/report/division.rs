@@ -3,13 +3,10 @@
 use std::fmt::Write as _;
 
 use crate::{
-    divide::{Division, Part},
+    divide::{Division, EVEN_ENOUGH, Part},
     finding::Finding,
     report::words::{count, distance, told, wrapped},
 };
-
-/// Largest departure of probability per minute that is called even.
-const EVEN: f64 = 0.05;
 
 /// A search that one team walks in less than this many minutes needs no second one.
 const SHORT: f64 = 20.0;
@@ -54,11 +51,15 @@ fn evenness(division: &Division) -> String {
         return "One team: nothing is divided.".to_owned();
     }
     let off = 100.0 * division.unevenness;
-    if division.unevenness <= EVEN {
+    if division.unevenness <= EVEN_ENOUGH {
         return format!("Each minute of walking has the same chance for every team, within {off:.1} %.");
     }
+    let fewer = match division.even_teams {
+        Some(teams) => format!("with {teams} teams each minute would have the same chance"),
+        None => "fewer teams would do".to_owned(),
+    };
     format!(
-        "A minute of walking does not promise every team as much: they differ by up to {off:.0} % from the mean. These pieces cannot be shared more evenly so that each part hangs together; fewer teams would do."
+        "A minute of walking does not promise every team as much: they differ by up to {off:.0} % from the mean. The likeliest streets are so few that no way was found to give every team its share of them in one part that hangs together; {fewer}."
     )
 }
 
@@ -80,10 +81,16 @@ fn block(division: &Division, k: usize, part: &Part) -> String {
             .iter()
             .map(|s| {
                 let (metres, minutes) = (s.length.value(), s.minutes);
-                format!("{} {metres:.0} m, {minutes:.0} min, {:.1} %", name(&s.name), 100.0 * s.probability)
+                let runs =
+                    if s.runs.is_empty() { String::new() } else { format!(" ({})", s.runs.join("; ")) };
+                let (minutes, percent) = (time(minutes), 100.0 * s.probability);
+                format!("{}{runs} {metres:.0} m, {minutes}, {percent:.1} %", name(&s.name))
             })
             .collect();
-        out += &wrapped(&format!("Streets: {}", list.join("; ")), "  ", "    ");
+        out += "  Streets:\n";
+        for street in list {
+            out += &wrapped(&street, "    ", "      ");
+        }
     }
     if !part.order.is_empty() {
         let order: Vec<&str> = part.order.iter().map(|n| name(n)).collect();

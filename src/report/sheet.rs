@@ -95,12 +95,13 @@ fn work(division: &Division, k: usize) -> String {
         time(part.route_minutes)
     );
     if !part.streets.is_empty() {
-        out += "<table><tr><th>Street</th><th class=n>Metres</th><th class=n>Minutes</th><th class=n>Probability</th></tr>\n";
+        out += "<table><tr><th>Street</th><th>From, to</th><th class=n>Metres</th><th class=n>Minutes</th><th class=n>Probability</th></tr>\n";
         for street in part.streets.iter().take(LISTED) {
             let _ = writeln!(
                 out,
-                "<tr><td>{}</td><td class=n>{:.0}</td><td class=n>{:.0}</td><td class=n>{:.1} %</td></tr>",
+                "<tr><td>{}</td><td>{}</td><td class=n>{:.0}</td><td class=n>{:.0}</td><td class=n>{:.1} %</td></tr>",
                 escaped(name(&street.name)),
+                escaped(&street.runs.join("; ")),
                 street.length.value(),
                 street.minutes.ceil(),
                 100.0 * street.probability
@@ -112,7 +113,7 @@ fn work(division: &Division, k: usize) -> String {
             let held: f64 = rest.iter().map(|s| s.probability).sum();
             let _ = writeln!(
                 out,
-                "<tr><td>{} more, see the map file</td><td class=n>{metres:.0}</td><td class=n>{:.0}</td><td class=n>{:.1} %</td></tr>",
+                "<tr><td>{} more, see the map file</td><td></td><td class=n>{metres:.0}</td><td class=n>{:.0}</td><td class=n>{:.1} %</td></tr>",
                 rest.len(),
                 minutes.ceil(),
                 100.0 * held

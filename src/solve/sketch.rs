@@ -56,13 +56,13 @@ impl Sketch {
         out
     }
 
-    /// The same with a foreign share of each bearing at each point, instead of one that is integrated out; a common scale of the
-    /// errors is integrated out as ever. `foreign` takes the number of the bearing and of the point; `elsewhere` is for each bearing
-    /// how many times the even density a foreign one has in its direction.
+    /// The same with the ways of each bearing's wave from each point, instead of a foreign share that is integrated out; a common
+    /// scale of the errors is integrated out as ever. `ways` takes the number of the bearing and of the point; `elsewhere` is for
+    /// each bearing how many times the even density a foreign one has in its direction.
     pub fn logs_with(
         &self,
         points: &[PlanePoint],
-        foreign: &dyn Fn(usize, usize) -> f64,
+        ways: &dyn Fn(usize, usize) -> Ways,
         elsewhere: &[f64],
     ) -> Vec<f64> {
         let scales = Nodes::of(&self.scene, &self.options).scale;
@@ -71,7 +71,7 @@ impl Sketch {
             let place = |sum: f64, (step, weight): &(f64, f64)| {
                 let bearings = self.scene.sights.iter().enumerate();
                 let log: f64 =
-                    bearings.map(|(i, s)| seen(s, *point, *step, (foreign(i, j), elsewhere[i])).ln()).sum();
+                    bearings.map(|(i, s)| seen(s, *point, *step, (ways(i, j), elsewhere[i])).ln()).sum();
                 log_add(sum, log + weight.ln())
             };
             out.push(scales.iter().fold(f64::NEG_INFINITY, place));
@@ -101,17 +101,32 @@ impl Sketch {
     }
 }
 
-/// Density of a reading for an emitter at a point, with this share of foreign ones before front and back levels are looked at.
-fn seen(sight: &Sight, at: PlanePoint, step: f64, (foreign, elsewhere): (f64, f64)) -> f64 {
-    let (e, n) = (at.east - sight.east, at.north - sight.north);
-    let square = (e * e + n * n).max(1.0);
+/// On what ways a bearing's wave comes from a point: shares of all bearings.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ways {
+    /// From elsewhere, before front and back levels are looked at.
+    pub foreign: f64,
+    /// Of the others, those that come by way of another point, and that point.
+    pub by: Option<(PlanePoint, f64)>,
+}
+
+/// Density of a reading for an emitter at a point.
+fn seen(sight: &Sight, at: PlanePoint, step: f64, (ways, elsewhere): (Ways, f64)) -> f64 {
     let scale = (2.0 * step * sight.spread).exp();
-    let lobe = Lobe::of(scale * (sight.sigma.powi(2) + sight.position / square));
-    let cosine = (sight.sin * e + sight.cos * n) / square.sqrt();
-    let odds = foreign * sight.foreign_odds;
-    let foreign = odds / (1.0 - foreign + odds);
-    let ways = (1.0 - sight.reversed) * lobe.at(cosine) + sight.reversed * lobe.at(-cosine);
-    (1.0 - foreign) * ways + foreign * elsewhere * EVEN
+    let toward = |p: PlanePoint| {
+        let (e, n) = (p.east - sight.east, p.north - sight.north);
+        let square = (e * e + n * n).max(1.0);
+        let lobe = Lobe::of(scale * (sight.sigma.powi(2) + sight.position / square));
+        let cosine = (sight.sin * e + sight.cos * n) / square.sqrt();
+        (1.0 - sight.reversed) * lobe.at(cosine) + sight.reversed * lobe.at(-cosine)
+    };
+    let odds = ways.foreign * sight.foreign_odds;
+    let foreign = odds / (1.0 - ways.foreign + odds);
+    let own = match ways.by {
+        Some((by, share)) => (1.0 - share) * toward(at) + share * toward(by),
+        None => toward(at),
+    };
+    (1.0 - foreign) * own + foreign * elsewhere * EVEN
 }
 
 /// ln(e^a + e^b).

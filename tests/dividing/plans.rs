@@ -2,7 +2,7 @@
 
 use azimark::{
     divide::{
-        Net, Stretch, balance, balance_longer, route,
+        EVEN_ENOUGH, Net, Stretch, balance, balance_longer, even_with_fewer, route,
         route::{Begin, walk},
         unevenness,
     },
@@ -71,15 +71,20 @@ fn long() -> bool {
 }
 
 /// Every part hangs together, every stretch has one part, and every part has the same probability per minute within 5 %, but for
-/// one division in twenty whose stretches are too few and too unlike.
+/// one division in fifty: a narrow hill of probability lies on so few streets that not every team can have a part of it. On one
+/// line of streets with one hill no more than two connected parts can be even: the probability up to a point rises as an S,
+/// and a straight line through its ends cuts that in one point more.
 #[test]
 fn parts_hang_together_and_are_even() {
     let plans = if long() { 100 } else { 8 };
     let (mut worst, mut wide, mut count) = (0.0f64, 0, 0);
     for seed in 0..plans {
-        let net = plan(seed, 8 + (seed as usize % 9));
-        let pieces = net.pieces();
+        let whole = plan(seed, 8 + (seed as usize % 9));
         for parts in 2..=8 {
+            // As streets are: where a stretch holds much of a part, it is cut.
+            let (net, of) = whole.finer(parts);
+            let pieces = net.pieces();
+            cut_evenly(&whole, &net, &of);
             let part = balance(&pieces, parts, 1).unwrap();
             assert_eq!(part.len(), net.stretches.len());
             for k in 0..parts as u32 {
@@ -88,13 +93,15 @@ fn parts_hang_together_and_are_even() {
             }
             let off = unevenness(&pieces, &part, parts);
             worst = worst.max(off);
-            // Where one stretch holds more than a tenth of what a part should, moving it cannot even the parts out.
-            let coarse = pieces.all().iter().map(|p| p.probability).fold(0.0, f64::max) * parts as f64;
-            assert!(
-                off <= 0.05 || coarse > 0.05 && off <= coarse,
-                "plan {seed}, {parts} parts: {off}, {coarse}"
-            );
-            wide += usize::from(off > 0.05);
+            if off > EVEN_ENOUGH {
+                // The text for people names a smaller number of teams then; it must be true.
+                let fewer =
+                    even_with_fewer(&pieces, parts).expect("some number of teams can have even parts");
+                let part = balance(&pieces, fewer, 1).unwrap();
+                assert!(unevenness(&pieces, &part, fewer) <= EVEN_ENOUGH, "plan {seed}: {fewer} of {parts}");
+                println!("plan {seed}, {parts} parts: {off:.3}; {fewer} parts are even");
+            }
+            wide += usize::from(off > EVEN_ENOUGH);
             count += 1;
             let minutes = |k: usize| -> f64 {
                 (0..part.len()).filter(|i| part[*i] as usize == k).map(|i| pieces.all()[i].minutes).sum()
@@ -113,9 +120,24 @@ fn parts_hang_together_and_are_even() {
     }
     println!("{count} divisions: largest departure {worst:.4}, {wide} above 5 %");
     assert!(
-        wide * 20 <= count,
+        wide * 50 <= count,
         "{wide} of {count} divisions depart by more than 5 %, the largest by {worst}"
     );
+}
+
+/// Pieces of a stretch follow one another from its first corner to its second and hold together what it held.
+fn cut_evenly(whole: &Net, net: &Net, of: &[usize]) {
+    assert_eq!(of.len(), net.stretches.len());
+    for (number, stretch) in whole.stretches.iter().enumerate() {
+        let own: Vec<&Stretch> =
+            (0..of.len()).filter(|i| of[*i] == number).map(|i| &net.stretches[i]).collect();
+        let sum = |f: fn(&Stretch) -> f64| own.iter().map(|s| f(s)).sum::<f64>();
+        assert!((sum(|s| s.length.value()) - stretch.length.value()).abs() < 1e-9);
+        assert!((sum(|s| s.minutes) - stretch.minutes).abs() < 1e-9);
+        assert!((sum(|s| s.probability) - stretch.probability).abs() < 1e-12);
+        assert!(own.windows(2).all(|w| w[0].ends[1] == w[1].ends[0]));
+        assert_eq!([own[0].ends[0], own[own.len() - 1].ends[1]], stretch.ends);
+    }
 }
 
 /// The boundary is at most 1.3 times what the same search finds in far more time.

@@ -129,20 +129,42 @@ fn advice(bearings: &[TrueBearing], from: (f64, f64), streets: Option<&Streets>)
 /// Three stands in the south-west see an emitter in the north-east under nearly one direction.
 const ONE_SIDED: [(f64, f64); 3] = [(-50.0, 100.0), (50.0, 50.0), (120.0, 0.0)];
 
-/// Where walking costs nothing and only the area counts, the next bearing must cross the long axis, which lies toward 045°, more
-/// squarely than it follows it.
+/// What tells most is a matter of geometry, whatever the minutes: the bearing that leaves the least must cross the long axis, which
+/// lies toward 045°, more squarely than it follows it. Searching is made so dear that the stands that promise most by area are
+/// looked at.
 #[test]
 fn from_one_side_the_most_telling_stand_looks_across_the_long_axis() {
     let bearings = exact(&ONE_SIDED, (800.0, 800.0), 4.0);
     let fit = fitted(&bearings);
     let search = Search { strip: Metres::new(0.001), left_by_bearing: 1.0, ..Search::default() };
-    let setup = Setup { search, ..setup(at(120.0, 0.0), None) };
+    let setup = Setup { search, most: 20, ..setup(at(120.0, 0.0), None) };
     let found = plan::next(&fit, &bearings, &setup);
-    assert!(!found.enough && found.stands.len() == 5);
-    let best = &found.stands[0];
+    assert!(!found.enough && found.stands.len() >= 5);
+    let best = found.stands.iter().max_by(|a, b| a.told.total_cmp(&b.told)).unwrap();
     assert!(best.cut.as_ref().unwrap().angle.to_degrees() > 45.0, "{best:?}");
     let now = found.area.unwrap().value();
     assert!(best.usual_area.value() < 0.2 * now, "{} {now}", best.usual_area.value());
+    // The linear view agrees: of all proposed, none but neighbours of the best leaves a smaller determinant.
+    let least = found.stands.iter().map(|s| s.log_determinant).fold(f64::INFINITY, f64::min);
+    assert!(best.log_determinant < least + 1.0, "{} {least}", best.log_determinant);
+}
+
+/// The first stand is as quick as what somebody underway does next, by hunts played from the same belief.
+#[test]
+fn the_first_stand_is_as_quick_as_what_a_hunt_does() {
+    let (streets, _) = town(&grid(8, 100.0));
+    for (map, from) in [(None, (120.0, 0.0)), (Some(&streets), (100.0, 0.0))] {
+        let bearings = exact(&ONE_SIDED, (650.0, 700.0), 4.0);
+        let fit = fitted(&bearings);
+        let found = plan::next(&fit, &bearings, &setup(at(from.0, from.1), map));
+        let picture = plan::Picture::of_fit(&fit, &bearings, map);
+        let search = Search::default();
+        let step = plan::step(&picture, at(from.0, from.1), map, &search, plan::Depth::ADVICE);
+        let best = &found.stands[0];
+        println!("{:.1} minutes, hunt {step:?}, look {:.1}", best.total, found.look);
+        // Both are means of 192 hunts: what one of them gains by being picked among many is within a tenth.
+        assert!(best.total < 1.1 * step.minutes, "{best:?} {step:?}");
+    }
 }
 
 /// Where minutes count, nobody walks around the emitter: the best stand lies nearer to it, and off the lines so far.
@@ -157,15 +179,16 @@ fn from_one_side_the_quickest_stand_is_on_the_way_and_to_the_side() {
     let toward = course(best.at.place, emitter).departure;
     let off = bearings.iter().map(|b| toward.miss_from(b.azimuth()).to_degrees().abs());
     assert!(off.fold(f64::INFINITY, f64::min) > 10.0, "{best:?}");
-    assert!(best.why != Why::Nearer && best.total < found.look, "{best:?}");
-    assert!(found.stands.windows(2).all(|w| w[0].total <= w[1].total));
+    assert!(best.total < found.look, "{best:?}");
+    // The first may be one of several that luck alone tells apart; the others stand in their order.
+    assert!(found.stands[1..].windows(2).all(|w| w[0].total <= w[1].total));
 }
 
 /// Two teams at once are there sooner than one, and look from different sides.
 #[test]
 fn two_teams_cut_each_others_lines() {
     let bearings = exact(&ONE_SIDED, (800.0, 800.0), 4.0);
-    let picture = plan::Picture::of_fit(&fitted(&bearings), &bearings, false);
+    let picture = plan::Picture::of_fit(&fitted(&bearings), &bearings, None);
     let teams = [at(120.0, 0.0), at(900.0, 0.0)];
     let pair = plan::pair(&picture, teams, None, &Search::default(), plan::Depth::ADVICE).unwrap();
     assert!(pair.minutes < pair.alone, "{pair:?}");

@@ -29,6 +29,9 @@ pub enum Way {
     Truth,
 }
 
+/// In towns [`Way::Planned`] asks again after so many metres, with the levels that were read meanwhile.
+const LOOK_AGAIN: f64 = 200.0;
+
 /// Legs of [`Way::Estimate`], metres: in towns and on open ground.
 const LEGS: (f64, f64) = (600.0, 600.0);
 
@@ -65,7 +68,7 @@ impl Way {
     /// How it goes, in a line.
     pub const fn told(self) -> &'static str {
         match self {
-            Self::Planned => "what the planner advises after every step",
+            Self::Planned => "what the planner advises after every step, asked again every 200 m in towns",
             Self::Strongest => {
                 "on from the corner with the strongest level, into ways not walked yet; no bearings"
             }
@@ -123,7 +126,12 @@ fn planned(walker: &mut Walker) -> Result<(), Refusal> {
         let place = walker.place;
         let here = place.on_earth(walker.at);
         let step = plan::step(&picture, here, place.streets.as_ref(), &search, Depth::QUICK);
-        let walked = walker.go(place.plane.to_plane(step.to), f64::INFINITY);
+        let leg = if place.streets.is_some() { LOOK_AGAIN } else { f64::INFINITY };
+        let walked = walker.go(place.plane.to_plane(step.to), leg);
+        // The levels on the way may tell another story by now.
+        if walked >= leg - 1.0 {
+            continue;
+        }
         if step.bearing || walked < 1.0 {
             walker.bearing()?;
         }
