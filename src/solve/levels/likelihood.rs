@@ -28,14 +28,14 @@ const MOST_CELLS: usize = 160;
 /// The height is at most this part of the extent: a survey of a room has no emitter metres above it.
 const LOW: f64 = 0.15;
 
-/// A node must have this part of the weight of the strongest one somewhere, the more the worse the place.
-const COUNTS: f64 = 0.03;
+/// A node must have this part of the density of the strongest one somewhere.
+const COUNTS: f64 = 7e-3;
 
 /// The same while the best place is still looked for.
-const MAY_COUNT: f64 = 0.003;
+const MAY_COUNT: f64 = 1e-3;
 
-/// What a place has to say about which nodes count falls with its likelihood to this power.
-const HEARD: f64 = 0.25;
+/// How far below the best of the places looked at, in log likelihood, a place still has a say in which nodes count.
+const NEAR_BEST: f64 = 12.0;
 
 /// Rounds of the search for the best place, each over half the distance of the one before.
 const ROUNDS: usize = 5;
@@ -224,8 +224,8 @@ impl Levels {
         self.temper
     }
 
-    /// Leaves out nodes that count nowhere: at places over and around the survey, and about the best of these, the density of a node
-    /// over that of the strongest one is taken, less the worse the place is; the greatest of these must reach [`COUNTS`].
+    /// Leaves out nodes that count nowhere: at places over and around the survey, and about the best of these, unless far worse than
+    /// it, the density of a node over that of the strongest one is taken; the greatest of these must reach [`COUNTS`].
     fn prune(&mut self) {
         if self.measured == 0 {
             return;
@@ -263,15 +263,18 @@ impl Levels {
     /// Keeps the nodes whose weight reaches `least` somewhere.
     fn keep(&mut self, probes: &mut [Probe], least: f64) {
         let Some(top) = best(probes).map(|p| p.log) else { return };
-        let weight = |p: &Probe, i: usize| (p.said[i].0 - p.log + HEARD * (p.log - top)).exp();
-        let most = |i: usize| probes.iter().max_by(|a, b| weight(a, i).total_cmp(&weight(b, i)));
+        let weight = |p: &Probe, i: usize| (p.said[i].0 - p.log).exp();
+        let near = || probes.iter().filter(|p| p.log > top - NEAR_BEST);
+        // Where it is strongest its search for the deviation begins.
+        let first = |i: usize| near().max_by(|a, b| a.said[i].0.total_cmp(&b.said[i].0));
+        let counts = |i: usize| near().any(|p| weight(p, i) > least);
         let mut slot = 0;
         let mut kept = Vec::new();
         for node in &mut self.nodes {
             let mut strongest: Vec<(f64, usize, (usize, f64))> = Vec::new();
             for scale in &node.scales {
-                if let Some(probe) = most(slot).filter(|p| weight(p, slot) > least) {
-                    strongest.push((weight(probe, slot), slot, (scale.0, probe.said[slot].1)));
+                if let Some(probe) = first(slot).filter(|_| counts(slot)) {
+                    strongest.push((probe.said[slot].0, slot, (scale.0, probe.said[slot].1)));
                 }
                 slot += 1;
             }

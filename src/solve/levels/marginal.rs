@@ -21,13 +21,13 @@ use crate::solve::{
 };
 
 /// Newton steps toward the best standard deviation of measured cells.
-const STEPS: usize = 2;
+const STEPS: usize = 3;
 
 /// Newton steps toward the best unknowns where some cells are below the floor.
 const CENSORED_STEPS: usize = 2;
 
 /// The same for further scales of irregularity, which begin where the first one ended.
-const FURTHER_STEPS: usize = 1;
+const FURTHER_STEPS: usize = 2;
 
 /// The longest step of the logarithm of the deviation.
 const LONGEST: f64 = 0.7;
