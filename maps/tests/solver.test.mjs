@@ -35,11 +35,11 @@ function native(...files) {
   const done = spawnSync(azimark, ['map', '--page', join(root, 'maps/dist/page.html'), ...files.map((f) => join(demo, f)), '-o', path], { encoding: 'utf8', maxBuffer: 1 << 28 });
   assert.ok(done.status === 0 || done.status === 1, done.stderr);
   const data = JSON.parse(/id="case">([^]*?)<\/script>/.exec(readFileSync(path, 'utf8'))[1]);
-  const { columns, rows } = data.notes;
   const quoted = (c) => (/[,"\n\r;\t]/.test(c) || c.trim() !== c ? `"${c.replaceAll('"', '""')}"` : c);
-  const text = [columns, ...rows].map((r) => r.map(quoted).join(',') + '\n').join('');
-  const bearings = { name: 'bearings.csv', kind: 'bearings', text };
-  return { reply: data.reply, request: { ...data.request, files: [bearings, ...data.request.files], advice: true } };
+  const table = ({ columns, rows }) => [columns, ...rows].map((r) => r.map(quoted).join(',') + '\n').join('');
+  const bearings = { name: 'bearings.csv', kind: 'bearings', text: table(data.notes) };
+  const logs = data.logs.filter((log) => log.rows.length > 0).map((log) => ({ name: log.name, kind: 'levels', text: table(log) }));
+  return { reply: data.reply, request: { ...data.request, files: [bearings, ...logs, ...data.request.files], advice: true } };
 }
 
 function compared(here, there) {
