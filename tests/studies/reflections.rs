@@ -240,8 +240,11 @@ const BARS: [Bar; 15] = [
     bar(Trouble::Reversed, 0.4, 10, (0.75, 94.2, 400.0)),
 ];
 
-/// The same with compasses that are known to be right, as the posterior beside has it, and with a shared place nearly taken for
-/// granted where that one takes it so: the place misses by at most 5 % more, and regions hold 95 ± 2 % where its own hold 94 to
+/// Where two bearings in five point at one front, regions of 400 scenes hold 86 and 88 % (5 and 10 bearings), and not the 93 % of all other
+/// cells: a front is thought possible, not taken for granted. With a probability of 0.9 instead of 0.4 they hold 87 and 89 %.
+const LEAST_AT_ONE_FRONT: f64 = 0.85;
+
+/// The same with compasses that are known to be right, as the posterior beside has it: the place misses by at most 5 % more, and regions hold 95 ± 2 % where its own hold 94 to
 /// 98 %, both within three standard errors of the two. Clean bearings give places as good as those of least squares, within 2 % of
 /// their root mean square.
 #[test]
@@ -249,10 +252,7 @@ fn the_posterior_keeps_up_with_an_exact_one() {
     let trials = if long() { 400 } else { 40 };
     let (mut logs, mut clean, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
     for (i, bar) in BARS.iter().enumerate() {
-        let usual = FrontPrior::default();
-        let sure = FrontPrior { probability: 0.9, ..usual };
-        let front = if bar.trouble == Trouble::Front { sure } else { usual };
-        let options = Options { compass: CompassPrior::none(), front, ..Options::default() };
+        let options = Options { compass: CompassPrior::none(), ..Options::default() };
         let found = study(8000 + i as u64, trials, bar.count, bar.share, bar.trouble, &options);
         let own = found.error(Found::ratio);
         let scale = (1.0 + f64::from(trials) / bar.trials).sqrt();
@@ -265,7 +265,9 @@ fn the_posterior_keeps_up_with_an_exact_one() {
         }
         let error = |share: f64| 3.0 * (share * (1.0 - share) / f64::from(trials)).sqrt();
         let most = if (94.0..=98.0).contains(&bar.held) { 0.97 + error(0.97) } else { 1.0 };
-        if !(0.93 - error(0.93)..=most).contains(&found.coverage()) {
+        let hard = bar.trouble == Trouble::Front && bar.share > 0.3;
+        let least = if hard { LEAST_AT_ONE_FRONT } else { 0.93 };
+        if !(least - error(least)..=most).contains(&found.coverage()) {
             wrong.push(format!("{cell}: holds {:.3}", found.coverage()));
         }
         if bar.share == 0.0 {
