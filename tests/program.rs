@@ -760,7 +760,7 @@ fn locate_explains_itself() {
         assert!(told.contains(words), "{words}: {told}");
     }
     // The errors doubled: four times the area where all is linear, and at least twice with reflections in doubt.
-    assert!(told.contains("95 % area grows from 9500 m² to 1.7 ha"), "{told}");
+    assert!(told.contains("95 % area grows from 9400 m² to 1.7 ha"), "{told}");
     let json = azimark(&["locate", DEMO, "--format", "json", "--explain"]);
     assert!(serde_json::from_str::<serde_json::Value>(&printed(&json)).is_ok());
     assert!(said(&json).contains("What would change this"));

@@ -40,6 +40,8 @@ const dataOf = (path) => JSON.parse(/<script type="application\/json" id="case">
 async function opened(path, options = {}, ready = 'solver') {
   const context = await browser.newContext({ ...PHONE, offline: true, acceptDownloads: true, ...options });
   const page = await context.newPage();
+  // A busy machine is no fault of the page.
+  page.setDefaultTimeout(120_000);
   const outside = [];
   const errors = [];
   page.on('request', (r) => /^(file|blob|data):/.test(r.url()) || outside.push(r.url()));

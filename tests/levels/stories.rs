@@ -173,7 +173,7 @@ fn broken_logs_tell_this_and_nothing_else() {
                 0,
             ),
             ("<html><body>-77</body></html>", &["refused columns-missing 1"], 0),
-            ("{\"level\": -77}", &["refused columns-missing 1"], 0),
+            ("{\"level\": -77}", &["refused not-geojson"], 0),
             ("lat,lon,level_dbm\n47,8,-60\0\n", &["refused not-text"], 0),
             ("lat,lon,time,level_dbm\n47,8,2026-03-17 10:00,-60\n", &["assumed zone-missing"], 1),
             ("lat,lon,level_dbm,floor_dbm\n47,8,-113,-114\n47,8,-111,-114\n47,8,-110,-114\n", &[], 3),
