@@ -169,8 +169,15 @@ class Page {
     document.body.dataset['contrast'] = this.drawing.contrast().toFixed(1);
   }
 
-  private keep(): Promise<void> {
-    return this.store.keep({ id: this.the.id, title: this.the.title, log: this.log, draft: this.draft, theme: this.theme });
+  /** Writes that are not on the device yet. */
+  private writing = 0;
+
+  private async keep(): Promise<void> {
+    this.writing += 1;
+    document.body.dataset['keeping'] = 'yes';
+    await this.store.keep({ id: this.the.id, title: this.the.title, log: this.log, draft: this.draft, theme: this.theme });
+    this.writing -= 1;
+    if (this.writing === 0) delete document.body.dataset['keeping'];
   }
 
   /** Everything that follows from the state and the reply. */

@@ -56,6 +56,12 @@ async function opened(path, options = {}, ready = 'solver') {
   } };
 }
 
+/** Opens the page anew once everything entered is on the device, which takes some milliseconds after a tap. */
+async function reloaded(page) {
+  await page.waitForSelector('body:not([data-keeping])');
+  await page.reload();
+}
+
 const solved = (page, entries) => page.waitForSelector(`body[data-solved="${entries}"]`, { timeout: 120_000 });
 
 /** What the page would hand to `azimark locate`. */
@@ -186,7 +192,7 @@ test('a bearing added by touch moves the area as the command line has it, stays 
     assert.ok(Math.abs(value - mine.get(path)) <= 1.01 * last, `${path}: ${value} and ${mine.get(path)}`);
   }
 
-  await page.reload();
+  await reloaded(page);
   await page.waitForSelector('body[data-ready="solver"]');
   assert.equal(await page.textContent('#figure'), after);
   await page.tap('#do-undo');
@@ -290,7 +296,7 @@ test('levels are entered by touch, changed, left out and undone, and are compute
   await solved(page, 8);
   await savedLog(page, 'levels_here.csv', at('levels_here.csv'));
   assert.equal((await sameAs(page, at('l_bearings.csv'), at('levels_here.csv'))).answer.levels.readings, 5);
-  await page.reload();
+  await reloaded(page);
   await page.waitForSelector('body[data-ready="solver"]');
   assert.equal(await page.evaluate(() => window.azimarkReply().answer.levels.readings), 5);
   for (let i = 0; i < 8; i++) await page.tap('#do-undo');
@@ -313,7 +319,7 @@ test('three swings, front and back, and remarks of one tap are saved as they wer
   assert.match(await page.textContent('#panel'), /Steel turns the compass/);
   await page.tap('button:has-text("broad")');
   // What is half entered is there after a dead battery.
-  await page.reload();
+  await reloaded(page);
   await page.waitForSelector('body[data-ready="solver"]');
   await page.tap('#do-bearing');
   assert.equal(await page.inputValue('input[name="swing2"]'), '168');
@@ -618,7 +624,7 @@ test('a full storage, and what a newer page has kept, are told, and nothing is l
   await page.evaluate(() => { IDBObjectStore.prototype.put = window.put; });
   await page.tap('#do-off');
   await page.waitForSelector('#trouble', { state: 'hidden' });
-  await page.reload();
+  await reloaded(page);
   await page.waitForSelector('body[data-ready="solver"]');
   await listed(page, 'Bearings');
   assert.match(await page.textContent('#panel'), /B11/);
@@ -638,7 +644,7 @@ test('a full storage, and what a newer page has kept, are told, and nothing is l
     };
   }), change);
   await records(page, { version: 7 });
-  await page.reload();
+  await reloaded(page);
   await page.waitForSelector('body[data-ready="solver"]');
   assert.match(await page.textContent('#trouble'), /written by a newer page: it is left as it is/);
   await page.tap('#do-off');
