@@ -261,6 +261,10 @@ mod tests {
         assert_eq!(at(&|t| t.on_load = Some(Dbm::new(-98.0))), ComesFrom::OwnSystem, "ill on a load");
         assert_eq!(at(&|t| t.keyed = Some(Dbm::new(-84.0))), ComesFrom::OwnSystem);
         assert_eq!(at(&|t| t.second_antenna = Some(Dbm::new(-110.0))), ComesFrom::NotTold);
+        // Between clear and none.
+        assert_eq!(at(&|t| t.keyed = Some(Dbm::new(-90.0))), ComesFrom::NotTold);
+        let little = |t: &mut OwnTest| (t.on_load, t.bandwidth) = (Some(Dbm::new(-94.0)), None);
+        assert_eq!(at(&little), ComesFrom::NotTold);
         assert_eq!(at(&|t| t.keyed = None), ComesFrom::NotTold);
         assert_eq!(at(&|t| t.on_load = None), ComesFrom::NotTold);
         assert_eq!(at(&|t| t.second_antenna = None), ComesFrom::Outside);

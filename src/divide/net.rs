@@ -1,10 +1,11 @@
 //! Streets as a net: corners, and stretches of street between them.
 
-use std::{cmp::Ordering, collections::BinaryHeap};
+use std::collections::BinaryHeap;
 
 use crate::{
     divide::pieces::{Piece, Pieces},
     geodesy::PlanePoint,
+    numeric::queue::Waiting,
     units::Metres,
 };
 
@@ -132,8 +133,9 @@ impl Net {
         let mut far = vec![f64::INFINITY; self.corners.len()];
         let mut by = vec![usize::MAX; self.corners.len()];
         starts.iter().for_each(|c| far[*c] = 0.0);
-        let mut next: BinaryHeap<Reached> = starts.into_iter().map(|c| Reached(0.0, c)).collect();
-        while let Some(Reached(metres, at)) = next.pop() {
+        let mut next: BinaryHeap<Waiting<usize>> =
+            starts.into_iter().map(|c| Waiting { cost: 0.0, what: c }).collect();
+        while let Some(Waiting { cost: metres, what: at }) = next.pop() {
             if metres > far[at] {
                 continue;
             }
@@ -143,7 +145,7 @@ impl Net {
                 if sum < far[to] {
                     far[to] = sum;
                     by[to] = i;
-                    next.push(Reached(sum, to));
+                    next.push(Waiting { cost: sum, what: to });
                 }
             }
         }
@@ -164,23 +166,6 @@ pub struct Ways {
     pub far: Vec<f64>,
     /// The stretch that leads to each corner; `usize::MAX` for the start and where none leads.
     pub by: Vec<usize>,
-}
-
-#[derive(PartialEq)]
-struct Reached(f64, usize);
-
-impl Eq for Reached {}
-
-impl Ord for Reached {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
-    }
-}
-
-impl PartialOrd for Reached {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
 }
 
 /// The part of a line between two distances along it.

@@ -7,6 +7,7 @@ pub mod loss;
 pub mod portable;
 pub mod quadrature;
 pub mod quantile;
+pub mod queue;
 pub mod random;
 pub mod special;
 pub mod uncertainty;

@@ -1,9 +1,9 @@
 //! Ways of waves along streets: where houses close the streets, what is not in sight comes around corners, and arrives from the
 //! last of them ([`crate::sources::P1411`]).
 
-use std::{cmp::Ordering, collections::BinaryHeap};
+use std::collections::BinaryHeap;
 
-use crate::{geodesy::PlanePoint, streets::Streets};
+use crate::{geodesy::PlanePoint, numeric::queue::Waiting, streets::Streets};
 
 /// A way with one corner more must be shorter by so many metres: 20 dB at an exponent of 4 to 5 are a factor of 3 in distance,
 /// which for the ways of a town is about that. Common practice, no source.
@@ -45,32 +45,6 @@ pub(super) struct Ways {
     own: (usize, f64),
 }
 
-struct Waiting {
-    cost: f64,
-    edge: usize,
-    side: usize,
-}
-
-impl Ord for Waiting {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.cost.total_cmp(&self.cost).then((other.edge, other.side).cmp(&(self.edge, self.side)))
-    }
-}
-
-impl PartialOrd for Waiting {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Waiting {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Waiting {}
-
 impl Ways {
     /// To a place on the streets' plane; `None` without streets.
     pub fn to(streets: &Streets, place: PlanePoint) -> Option<Self> {
@@ -91,7 +65,7 @@ impl Ways {
         for (side, back) in [(0, along), (1, ahead)] {
             out.offer(on.edge, side, Came { metres: -back, corners: 0, from: None }, &mut queue);
         }
-        while let Some(Waiting { cost, edge, side }) = queue.pop() {
+        while let Some(Waiting { cost, what: (edge, side) }) = queue.pop() {
             let Some(came) = out.into[edge][side].filter(|c| c.cost() >= cost) else { continue };
             let node = if side == 0 { edges[edge].to } else { edges[edge].from };
             let metres = came.metres + out.lengths[edge];
@@ -112,11 +86,17 @@ impl Ways {
         Some(out)
     }
 
-    fn offer(&mut self, edge: usize, side: usize, came: Came, queue: &mut BinaryHeap<Waiting>) {
+    fn offer(
+        &mut self,
+        edge: usize,
+        side: usize,
+        came: Came,
+        queue: &mut BinaryHeap<Waiting<(usize, usize)>>,
+    ) {
         let known = &mut self.into[edge][side];
         if known.is_none_or(|k| came.cost() < k.cost()) {
             *known = Some(came);
-            queue.push(Waiting { cost: came.cost(), edge, side });
+            queue.push(Waiting { cost: came.cost(), what: (edge, side) });
         }
     }
 

@@ -1,9 +1,10 @@
 //! Ways on foot: nearest street, shortest walks.
 
-use std::{cmp::Ordering, collections::BinaryHeap};
+use std::collections::BinaryHeap;
 
 use crate::{
     geodesy::{Place, PlanePoint},
+    numeric::queue::Waiting,
     streets::{
         Edge, Streets,
         line::{between, point_at, project},
@@ -109,10 +110,10 @@ impl Streets {
             if metres < reach.metres[node] {
                 reach.metres[node] = metres;
                 reach.over[node] = Some(start.edge);
-                queue.push(Waiting { metres, node });
+                queue.push(Waiting { cost: metres, what: node });
             }
         }
-        while let Some(Waiting { metres, node }) = queue.pop() {
+        while let Some(Waiting { cost: metres, what: node }) = queue.pop() {
             if metres > reach.metres[node] {
                 continue;
             }
@@ -123,7 +124,7 @@ impl Streets {
                 if there < reach.metres[other] {
                     reach.metres[other] = there;
                     reach.over[other] = Some(edge);
-                    queue.push(Waiting { metres: there, node: other });
+                    queue.push(Waiting { cost: there, what: other });
                 }
             }
         }
@@ -225,29 +226,3 @@ fn stretch(edge: &Edge, from: f64, to: f64) -> Vec<PlanePoint> {
     inner.push(point_at(&edge.polyline, to));
     inner
 }
-
-/// A node that waits for its turn, the nearest first.
-struct Waiting {
-    metres: f64,
-    node: usize,
-}
-
-impl Ord for Waiting {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.metres.total_cmp(&self.metres).then(other.node.cmp(&self.node))
-    }
-}
-
-impl PartialOrd for Waiting {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Waiting {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Waiting {}
