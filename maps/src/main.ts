@@ -268,6 +268,7 @@ class Page {
         whole: `From ${this.counted()}; computed and checked here in ${seconds} s`,
       }[step]);
       performance.measure(`azimark-${step}`, { start: begun });
+      performance.measure(`azimark-${step}-solver`, { start: begun, duration: solved.milliseconds });
       requestAnimationFrame(() => performance.measure(`azimark-${step}-drawn`, { start: begun }));
       document.body.dataset['solved'] = step === 'whole' ? String(this.log.length) : step;
     }

@@ -3,6 +3,10 @@
 
 use std::f64::consts::TAU;
 
+use pulp::Simd;
+
+use crate::solve::wide::Wide;
+
 /// Concentration of the von Mises lobe whose circular variance is that of a normal error of variance
 /// `v` (radians squared) wrapped on the circle: A(κ) = exp(−v/2).
 ///
@@ -10,7 +14,13 @@ use std::f64::consts::TAU;
 /// so that a bearing taken within metres of the emitter says nothing about direction.
 #[inline(always)]
 pub fn concentration(v: f64) -> f64 {
-    (1.0 + 0.5 * v) / (v * (1.0 + 0.05 * v * v * v))
+    concentrations(Wide::one(v)).number()
+}
+
+/// [`concentration`] of several variances at once.
+#[inline(always)]
+pub fn concentrations<S: Simd>(v: Wide<S>) -> Wide<S> {
+    (v * 0.5 + 1.0) / (v * (v * 0.05 * v * v + 1.0))
 }
 
 /// Square of the peak density of a von Mises lobe, (2π e^{−κ} I₀(κ))⁻², as a rational function of κ fitted to
@@ -18,38 +28,45 @@ pub fn concentration(v: f64) -> f64 {
 /// large κ.
 #[inline(always)]
 pub fn peak_squared(k: f64) -> f64 {
+    peaks_squared(Wide::one(k)).number()
+}
+
+/// [`peak_squared`] of several concentrations at once.
+#[inline(always)]
+pub fn peaks_squared<S: Simd>(k: Wide<S>) -> Wide<S> {
     const A0: f64 = 0.25 + 1.0 / TAU;
     const A1: f64 = -0.389_287_66;
     const B1: f64 = 0.769_466_59;
     const B2: f64 = 0.083_231_89;
     const B3: f64 = 0.688_532_27;
-    let bend = (A0 + k * (A1 - k * (3.0 / 32.0 * B3))) / (1.0 + k * (B1 + k * (B2 + k * B3)));
-    (k - 0.25 + bend) / TAU
+    let above = k * (k.same(A1) - k * (3.0 / 32.0 * B3)) + A0;
+    let below = k * (k * (k * B3 + B2) + B1) + 1.0;
+    (k - 0.25 + above / below) / k.same(TAU)
 }
 
-/// e^y for y ≤ 0, relative error below 3e-10; zero below −700. Free of branches, so that the compiler can
-/// evaluate several at once.
+/// e^y for y ≤ 0, relative error below 3e-10; zero below −700.
 #[inline(always)]
 pub fn exp_negative(y: f64) -> f64 {
+    exps_negative(Wide::one(y)).number()
+}
+
+/// [`exp_negative`] of several numbers at once.
+#[inline(always)]
+pub fn exps_negative<S: Simd>(y: Wide<S>) -> Wide<S> {
     const SHIFT: f64 = 6_755_399_441_055_744.0; // 1.5 · 2^52: adding it rounds to an integer in the low bits
     const LOG2E: f64 = std::f64::consts::LOG2_E;
     const LN2_HIGH: f64 = 6.931_471_803_691_238e-1;
     const LN2_LOW: f64 = 1.908_214_929_270_588e-10;
-    let clamped = y.max(-700.0);
+    let clamped = y.max(y.same(-700.0));
     let shifted = clamped * LOG2E + SHIFT;
     let n = shifted - SHIFT;
     let r = (clamped - n * LN2_HIGH) - n * LN2_LOW;
     // Taylor polynomial of degree 8 on |r| <= ln(2)/2: the first term left out, r^9/9!, is 2e-10.
-    let p = 1.0
-        + r * (1.0
-            + r * (1.0 / 2.0
-                + r * (1.0 / 6.0
-                    + r * (1.0 / 24.0
-                        + r * (1.0 / 120.0
-                            + r * (1.0 / 720.0 + r * (1.0 / 5040.0 + r * (1.0 / 40320.0))))))));
-    let scale = f64::from_bits(shifted.to_bits().wrapping_add(1023) << 52);
-    let keep = if y < -700.0 { 0.0 } else { 1.0 };
-    p * scale * keep
+    let mut p = r * (1.0 / 40320.0) + 1.0 / 5040.0;
+    for term in [1.0 / 720.0, 1.0 / 120.0, 1.0 / 24.0, 1.0 / 6.0, 0.5, 1.0, 1.0] {
+        p = r * p + term;
+    }
+    y.at_least(y.same(-700.0), p * shifted.power_of_two(), y.same(0.0))
 }
 
 #[cfg(test)]

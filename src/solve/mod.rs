@@ -34,6 +34,7 @@ pub mod swing;
 mod together;
 pub(crate) mod tree;
 mod turns;
+mod wide;
 
 pub use audit::{NorthHypothesis, audit};
 pub use drift::{Drift, drift};

@@ -43,15 +43,20 @@ pub fn search(density: &Density, cells: f64) -> Posterior {
     Posterior { mesh, peaks }
 }
 
-/// First peaks, and the mesh. Where levels or sectors speak, a rough mesh does for the peaks what climbing would at a higher price.
+/// First peaks, and the mesh. Where levels or sectors speak, a rough mesh does for the peaks what climbing would at a higher price;
+/// how much mass there is at least, the peaks of the bearings tell.
 fn meshed(density: &Density, cells: f64) -> (Vec<Peak>, Mesh) {
-    if !density.scene.others.is_empty() {
-        return (Vec::new(), mesh(density, None, cells));
-    }
-    let first: Vec<Peak> = starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect();
-    let guess = first.iter().map(Peak::log_mass).fold(f64::NEG_INFINITY, f64::max);
+    let others = !density.scene.others.is_empty();
+    let first = if others { density.of_bearings(first) } else { first(density) };
+    let mass = |peak: &Peak| if others { density.at_point(peak.at.x, peak.at.y) - peak.log } else { 0.0 } + peak.log_mass();
+    let guess = first.iter().map(mass).fold(f64::NEG_INFINITY, f64::max);
     let mesh = mesh(density, guess.is_finite().then_some(guess), cells);
-    (first, mesh)
+    (if others { Vec::new() } else { first }, mesh)
+}
+
+/// Peaks above the likeliest cuts of lines.
+fn first(density: &Density) -> Vec<Peak> {
+    starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect()
 }
 
 /// Logarithm of the integral of the density over the square, as [`search`] finds it.

@@ -74,6 +74,9 @@ impl std::hash::Hasher for Quick {
     fn finish(&self) -> u64 {
         self.0
     }
+    fn write_u32(&mut self, key: u32) {
+        self.write_u64(u64::from(key));
+    }
     fn write(&mut self, bytes: &[u8]) {
         for b in bytes {
             self.write_u64(u64::from(*b));
@@ -110,7 +113,7 @@ pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
     let mut builder = Builder::new(density);
     let mut reference = guess;
     if !density.scene.others.is_empty() {
-        reference = Some(builder.run(None, ROUGH_CELLS));
+        reference = Some(builder.run(guess, ROUGH_CELLS));
     }
     loop {
         let evidence = builder.run(reference, cells);
@@ -123,7 +126,7 @@ pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
     }
 }
 
-/// Vertices stay from one run to the next, so that none is evaluated twice.
+/// Vertices and bounds stay from one run to the next, so that none is evaluated twice.
 struct Builder<'a, 'b> {
     density: &'a Density<'b>,
     half: f64,
@@ -133,7 +136,18 @@ struct Builder<'a, 'b> {
     points: Vec<[f64; 2]>,
     logs: Vec<f64>,
     lattice: HashMap<u64, u32, Quick>,
+    /// By vertex, what is known of the cell whose centre it is: it is the centre of one only.
+    around: HashMap<u32, Around, Quick>,
     leaves: Vec<Leaf>,
+}
+
+/// What is known of a cell beside its values.
+#[derive(Clone, Copy)]
+struct Around {
+    /// Whether the density may vary within it on a length that its values do not show.
+    rough: bool,
+    /// Upper bound of the log density, where it was asked for.
+    bound: f64,
 }
 
 impl<'a, 'b> Builder<'a, 'b> {
@@ -148,6 +162,7 @@ impl<'a, 'b> Builder<'a, 'b> {
             points: Vec::with_capacity(4096),
             logs: Vec::with_capacity(4096),
             lattice: HashMap::with_capacity_and_hasher(4096, Quick::default()),
+            around: HashMap::default(),
             leaves: Vec::with_capacity(2048),
         }
     }
@@ -236,27 +251,42 @@ impl<'a, 'b> Builder<'a, 'b> {
 
     /// Upper bounds of the log density over each cell, and whether the density may vary within the cell on a length that
     /// its five samples do not show. Once it cannot, the parent's bound stays and nothing can hide.
-    fn bounds(&self, cells: &[Cell], centres: &[u32], side: u32) -> (Vec<f64>, Vec<bool>) {
+    fn bounds(&mut self, cells: &[Cell], centres: &[u32], side: u32) -> (Vec<f64>, Vec<bool>) {
         let radius = f64::from(side) * self.step * std::f64::consts::FRAC_1_SQRT_2;
+        let wary: Vec<usize> = (0..cells.len()).filter(|&i| cells[i].wary).collect();
+        let fresh: Vec<u32> =
+            wary.iter().map(|&i| centres[i]).filter(|c| !self.around.contains_key(c)).collect();
+        self.look_around(&fresh, radius);
         let mut bounds: Vec<f64> = cells.iter().map(|c| c.ceiling).collect();
         let mut rough = vec![false; cells.len()];
-        let wary: Vec<usize> = (0..cells.len()).filter(|&i| cells[i].wary).collect();
-        for chunk in wary.chunks(LANES) {
-            let batch = batch(chunk.iter().map(|&i| self.points[centres[i] as usize]));
-            let finest = self.density.finest(&batch, radius);
-            for (&i, finest) in chunk.iter().zip(finest) {
-                rough[i] = radius > SMOOTH * finest;
-            }
-        }
-        let wary: Vec<usize> = wary.into_iter().filter(|&i| rough[i]).collect();
-        for chunk in wary.chunks(LANES) {
-            let batch = batch(chunk.iter().map(|&i| self.points[centres[i] as usize]));
-            let found = self.density.bound(&batch, radius);
-            for (&i, bound) in chunk.iter().zip(found) {
-                bounds[i] = bounds[i].min(bound);
+        for i in wary {
+            if let Some(around) = self.around.get(&centres[i]) {
+                rough[i] = around.rough;
+                bounds[i] = bounds[i].min(around.bound);
             }
         }
         (bounds, rough)
+    }
+
+    /// Learns what is around the centres of cells; smooth ones need no bound.
+    fn look_around(&mut self, centres: &[u32], radius: f64) {
+        let mut rough = Vec::with_capacity(centres.len());
+        for chunk in centres.chunks(LANES) {
+            let batch = batch(chunk.iter().map(|&c| self.points[c as usize]));
+            for (&centre, finest) in chunk.iter().zip(self.density.finest(&batch, radius)) {
+                let around = Around { rough: radius > SMOOTH * finest, bound: f64::INFINITY };
+                self.around.insert(centre, around);
+                if around.rough {
+                    rough.push(centre);
+                }
+            }
+        }
+        for chunk in rough.chunks(LANES) {
+            let batch = batch(chunk.iter().map(|&c| self.points[c as usize]));
+            for (&centre, bound) in chunk.iter().zip(self.density.bound(&batch, radius)) {
+                self.around.insert(centre, Around { rough: true, bound });
+            }
+        }
     }
 
     fn corners(&mut self, cells: &[Cell], alive: &[usize], side: u32) -> Vec<[u32; 4]> {

@@ -1,155 +1,159 @@
 //! One stand's view of places, and the lobes seen from there.
 
+use pulp::Simd;
+
 use crate::solve::{
-    density::{Batch, LANES, Lanes},
-    lobe::{concentration, exp_negative, peak_squared},
+    density::{Batch, LANES},
+    lobe::{concentrations, exps_negative, peaks_squared},
     scene::{Scene, Sight, geodesic_miss},
+    wide::Wide,
 };
 
 /// Above this concentration (errors below about 13°) a lobe is below e^−18 of its peak at right angles to it, a
 /// hundred-thousandth of the least foreign density that matters, and is taken as zero on the other side.
 const SHARP: f64 = 18.0;
 
-/// One stand's view of a batch of points.
-pub(super) struct Look {
+/// One stand's view of some of a batch of points.
+pub(super) struct Look<S: Simd> {
     /// Cosine of the miss.
-    cos: Lanes,
+    cos: Wide<S>,
     /// Sine of the miss (measured minus computed).
-    sin: Lanes,
+    sin: Wide<S>,
     /// 1/r², per square metre.
-    pub inverse_square: Lanes,
+    pub inverse_square: Wide<S>,
     /// Factor by which the Earth's curvature widens the angle that a disc subtends.
     slack: f64,
 }
 
-impl Look {
+impl<S: Simd> Look<S> {
+    /// For the vector of that number in the batch.
     #[inline(always)]
-    pub fn at(sight: &Sight, scene: &Scene, points: &Batch) -> Self {
-        let mut look =
-            Self { cos: [0.0; LANES], sin: [0.0; LANES], inverse_square: [0.0; LANES], slack: 1.0 };
-        if scene.flat {
-            for l in 0..LANES {
-                let (dx, dy) = (points.0[l] - sight.east, points.1[l] - sight.north);
-                let inverse_square = 1.0 / (dx * dx + dy * dy + 1e-12);
-                let inverse = inverse_square.sqrt();
-                look.cos[l] = (sight.sin * dx + sight.cos * dy) * inverse;
-                look.sin[l] = (sight.sin * dy - sight.cos * dx) * inverse;
-                look.inverse_square[l] = inverse_square;
-            }
-        } else {
-            look.slack = 1.7;
-            for l in 0..LANES {
-                let (miss, distance) = geodesic_miss(sight, scene.place(points.0[l], points.1[l]));
-                (look.sin[l], look.cos[l]) = miss.sin_cos();
-                look.inverse_square[l] = 1.0 / (distance * distance + 1e-12);
-            }
+    pub fn at(simd: S, sight: &Sight, scene: &Scene, points: &Batch, index: usize) -> Self {
+        if !scene.flat {
+            return Self::far(simd, sight, scene, points, index);
         }
-        look
+        let dx = Wide::of(simd, &points.0, index) - sight.east;
+        let dy = Wide::of(simd, &points.1, index) - sight.north;
+        let inverse_square = (dx * dx + dy * dy + 1e-12).inverse();
+        let inverse = inverse_square.sqrt();
+        Self {
+            cos: (dx * sight.sin + dy * sight.cos) * inverse,
+            sin: (dy * sight.sin - dx * sight.cos) * inverse,
+            inverse_square,
+            slack: 1.0,
+        }
+    }
+
+    /// The same by geodesics.
+    fn far(simd: S, sight: &Sight, scene: &Scene, points: &Batch, index: usize) -> Self {
+        let (mut cos, mut sin, mut square) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
+        for l in index * S::F64_LANES..(index + 1) * S::F64_LANES {
+            let (miss, distance) = geodesic_miss(sight, scene.place(points.0[l], points.1[l]));
+            (sin[l], cos[l]) = miss.sin_cos();
+            square[l] = 1.0 / (distance * distance + 1e-12);
+        }
+        Self {
+            cos: Wide::of(simd, &cos, index),
+            sin: Wide::of(simd, &sin, index),
+            inverse_square: Wide::of(simd, &square, index),
+            slack: 1.7,
+        }
     }
 
     /// 1/r² at the nearest point of the disc, or a huge figure when the disc holds the stand.
     #[inline(always)]
-    fn nearest_inverse_square(&self, l: usize, radius: f64) -> f64 {
-        let r = 1.0 / self.inverse_square[l].sqrt();
-        let near = (r - radius).max(1e-3);
-        1.0 / (near * near)
+    fn nearest_inverse_square(&self, radius: f64) -> Wide<S> {
+        let r = self.inverse_square.sqrt().inverse();
+        let near = (r - radius).max(r.same(1e-3));
+        (near * near).inverse()
+    }
+
+    /// Sine of the angle that half the disc subtends.
+    #[inline(always)]
+    fn subtended(&self, radius: f64) -> Wide<S> {
+        self.inverse_square.sqrt() * radius * self.slack
     }
 
     /// Cosine and sine of the miss after the shared error; for bounds, of the least miss in the disc.
     #[inline(always)]
-    pub fn turned<const BOUND: bool>(&self, l: usize, turn: (f64, f64), radius: f64) -> (f64, f64) {
-        let c = self.cos[l] * turn.1 - self.sin[l] * turn.0;
-        let s = self.sin[l] * turn.1 + self.cos[l] * turn.0;
+    pub fn turned<const BOUND: bool>(&self, turn: (f64, f64), radius: f64) -> (Wide<S>, Wide<S>) {
+        let (c, s) = self.both(turn);
         if !BOUND {
             return (c, s);
         }
-        let least = least_miss(c, s, radius * self.inverse_square[l].sqrt() * self.slack);
-        (least, (1.0 - least * least).max(0.0).sqrt())
+        let least = least_miss(c, s, self.subtended(radius));
+        (least, (c.same(1.0) - least * least).max(c.same(0.0)).sqrt())
     }
 
     /// Cosines of the miss from the front lobe and from the back lobe.
     #[inline(always)]
-    pub fn lobes<const BOUND: bool>(&self, turn: (f64, f64), radius: f64) -> (Lanes, Lanes) {
-        let mut toward = [0.0; LANES];
-        let mut away = [0.0; LANES];
-        for l in 0..LANES {
-            let c = self.cos[l] * turn.1 - self.sin[l] * turn.0;
-            toward[l] = c;
-            away[l] = -c;
-            if BOUND {
-                let s = self.sin[l] * turn.1 + self.cos[l] * turn.0;
-                let sine = radius * self.inverse_square[l].sqrt() * self.slack;
-                toward[l] = least_miss(c, s, sine);
-                away[l] = least_miss(-c, s, sine);
-            }
+    pub fn lobes<const BOUND: bool>(&self, turn: (f64, f64), radius: f64) -> (Wide<S>, Wide<S>) {
+        let (c, s) = self.both(turn);
+        let back = c * -1.0;
+        if !BOUND {
+            return (c, back);
         }
-        (toward, away)
+        let sine = self.subtended(radius);
+        (least_miss(c, s, sine), least_miss(back, s, sine))
+    }
+
+    #[inline(always)]
+    fn both(&self, turn: (f64, f64)) -> (Wide<S>, Wide<S>) {
+        (self.cos * turn.1 - self.sin * turn.0, self.sin * turn.1 + self.cos * turn.0)
     }
 }
 
 /// Cosine of the least miss within a disc that subtends ± asin(`sine`), for a miss of cosine `c` and sine `s`.
 #[inline(always)]
-fn least_miss(c: f64, s: f64, sine: f64) -> f64 {
-    if sine >= 1.0 {
-        return 1.0;
-    }
-    let cosine = (1.0 - sine * sine).sqrt();
-    if c >= cosine { 1.0 } else { c * cosine + s.abs() * sine }
+fn least_miss<S: Simd>(c: Wide<S>, s: Wide<S>, sine: Wide<S>) -> Wide<S> {
+    let one = c.same(1.0);
+    let cosine = (one - sine * sine).max(c.same(0.0)).sqrt();
+    let beside = c.at_least(cosine, one, c * cosine + s.abs() * sine);
+    sine.at_least(one, one, beside)
 }
 
-/// Width and height of a bearing's lobe at a batch of points: the same for every error of its direction.
-pub(super) struct Shape {
-    concentration: Lanes,
-    peak: Lanes,
+/// Width and height of a bearing's lobe at some points: the same for every error of its direction.
+pub(super) struct Shape<S: Simd> {
+    concentration: Wide<S>,
+    peak: Wide<S>,
+    /// Whether the lobe is sharp at all of the points.
     sharp: bool,
 }
 
-impl Shape {
+impl<S: Simd> Shape<S> {
     /// For a variance of the reading and of the stand's position. For bounds, greater than any in the disc: nearer by `radius`
     /// the lobe is wider, further off it is narrower and at most `highest`.
     #[inline(always)]
     pub fn of<const BOUND: bool>(
-        look: &Look,
+        look: &Look<S>,
         (variance, position): (f64, f64),
         highest: f64,
         radius: f64,
     ) -> Self {
-        let mut k = [0.0; LANES];
-        let mut peak = [highest; LANES];
+        let square = if BOUND { look.nearest_inverse_square(radius) } else { look.inverse_square };
+        let concentration = concentrations(square * position + variance);
         if BOUND {
-            for l in 0..LANES {
-                k[l] = concentration(variance + position * look.nearest_inverse_square(l, radius));
-            }
-            return Self { concentration: k, peak, sharp: false };
+            return Self { concentration, peak: square.same(highest), sharp: false };
         }
-        for l in 0..LANES {
-            k[l] = concentration(variance + position * look.inverse_square[l]);
-        }
-        for l in 0..LANES {
-            peak[l] = peak_squared(k[l]).sqrt();
-        }
-        Self { concentration: k, peak, sharp: k.iter().all(|k| *k > SHARP) }
+        let peak = peaks_squared(concentration).sqrt();
+        Self { concentration, peak, sharp: concentration.all_at_least(SHARP) }
     }
 
     /// Densities of the front and the back lobe for the cosines of the miss.
     #[inline(always)]
-    pub fn densities(&self, toward: &Lanes, away: &Lanes) -> (Lanes, Lanes) {
+    pub fn densities<const BOUND: bool>(&self, toward: Wide<S>, away: Wide<S>) -> (Wide<S>, Wide<S>) {
         let (k, peak) = (self.concentration, self.peak);
-        let (mut front, mut back) = ([0.0; LANES], [0.0; LANES]);
-        if self.sharp {
-            // Only the lobe on whose side the point lies counts: one exponential instead of two.
-            for l in 0..LANES {
-                let height = peak[l] * exp_negative(k[l] * (toward[l].abs() - 1.0));
-                let ahead = f64::from(u8::from(toward[l] >= 0.0));
-                front[l] = height * ahead;
-                back[l] = height * (1.0 - ahead);
-            }
-        } else {
-            for l in 0..LANES {
-                front[l] = peak[l] * exp_negative(k[l] * (toward[l] - 1.0));
-                back[l] = peak[l] * exp_negative(k[l] * (away[l] - 1.0));
-            }
+        if BOUND {
+            return (peak * exps_negative(k * (toward - 1.0)), peak * exps_negative(k * (away - 1.0)));
         }
-        (front, back)
+        // A sharp lobe counts only on the side where the point lies: one exponential instead of two.
+        let none = k.same(0.0);
+        let same_side = peak * exps_negative(k * (toward.abs() - 1.0));
+        let mut other_side = none;
+        if !self.sharp {
+            let wide = peak * exps_negative(k * (toward.abs() * -1.0 - 1.0));
+            other_side = k.at_least(k.same(SHARP), none, wide);
+        }
+        (toward.at_least(none, same_side, other_side), toward.at_least(none, other_side, same_side))
     }
 }

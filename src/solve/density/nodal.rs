@@ -72,15 +72,16 @@ impl Density<'_> {
     fn seen(&self, points: &Batch) -> Vec<Seen> {
         let mut out = Vec::with_capacity(self.bearings.len());
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
-            let look = Look::at(sight, self.scene, points);
+            let look = Look::at(pulp::Scalar::new(), sight, self.scene, points, 0);
             let mut here = Vec::with_capacity(prepared.turns.len() * self.scales);
             for turn in &prepared.turns {
-                let (toward, away) = look.lobes::<false>(*turn, 0.0);
+                let (toward, _) = look.lobes::<false>(*turn, 0.0);
                 for (variance, position) in &prepared.variances {
-                    let k = concentration(variance + position * look.inverse_square[0]);
+                    let k = concentration(variance + position * look.inverse_square.number());
                     let peak = peak_squared(k).sqrt();
-                    let front = peak * exp_negative(k * (toward[0] - 1.0));
-                    here.push((front, peak * exp_negative(k * (away[0] - 1.0)) * sight.reversed));
+                    let front = peak * exp_negative(k * (toward.number() - 1.0));
+                    let back = peak * exp_negative(k * (-toward.number() - 1.0));
+                    here.push((front, back * sight.reversed));
                 }
             }
             out.push(here);

@@ -16,8 +16,8 @@ use crate::solve::{
         logarithm::ln,
         node::Node,
         packed::{BLOCK, Lanes, Packed, dot},
-        wide::{add_row, part, parts, put},
     },
+    wide::{add_row, part, parts, put},
 };
 
 /// Newton steps toward the best standard deviation of measured cells.

@@ -30,7 +30,6 @@ mod node;
 mod packed;
 mod priors;
 mod summary;
-mod wide;
 
 pub use cells::{Cell, Reading};
 pub use kernel::Kernel;

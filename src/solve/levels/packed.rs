@@ -2,16 +2,12 @@
 
 use pulp::Simd;
 
+pub(crate) use crate::solve::density::Lanes;
 use crate::solve::{
     density::LANES,
-    levels::{
-        logarithm::ln_lanes,
-        wide::{part, parts, put},
-    },
+    levels::logarithm::ln_lanes,
+    wide::{part, parts, put},
 };
-
-/// One number for each of the places that are judged together.
-pub type Lanes = [f64; LANES];
 
 /// Greatest number of unknowns.
 pub const MOST: usize = 18;

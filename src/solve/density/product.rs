@@ -1,0 +1,376 @@
+//! The likelihood of all bearings at the nodes, multiplied up and averaged, in the processor's own vectors.
+
+use pulp::Simd;
+
+use crate::solve::{
+    density::{
+        Batch, CHUNK, Crew, Density, LANES, Lanes,
+        look::{Look, Shape},
+    },
+    options::Loss,
+    scene::TAIL,
+    wide::{Wide, parts},
+};
+
+/// One call of [`Density::evaluate`], to be run with the widest vectors that the processor has. Wider vectors give the
+/// same bits: no multiplication is fused with an addition.
+pub(super) struct Evaluation<'d, 's, 'p, const BOUND: bool> {
+    pub density: &'d Density<'s>,
+    pub points: &'p Batch,
+    pub radius: f64,
+}
+
+impl<const BOUND: bool> pulp::WithSimd for Evaluation<'_, '_, '_, BOUND> {
+    type Output = Lanes;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) -> Lanes {
+        self.density.evaluate::<S, BOUND>(simd, self.points, self.radius)
+    }
+}
+
+/// The same for [`Density::compass_weights`].
+pub(super) struct Weighing<'d, 's, 'p> {
+    pub density: &'d Density<'s>,
+    pub points: &'p Batch,
+}
+
+impl pulp::WithSimd for Weighing<'_, '_, '_> {
+    type Output = Vec<Vec<Lanes>>;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
+        self.density.weigh(simd, self.points)
+    }
+}
+
+/// Views of the bearings on some points.
+struct Views<S: Simd> {
+    simd: S,
+    looks: Vec<Look<S>>,
+    /// By bearing, then by scale.
+    shapes: Vec<Shape<S>>,
+    radius: f64,
+}
+
+/// Room for one block of slots.
+struct Room<S: Simd> {
+    /// A product for each slot.
+    slots: Vec<Wide<S>>,
+    /// Products without any shared place seen, by foreign node.
+    even: Vec<Wide<S>>,
+    /// Cosines of the misses of some bearings from front and back lobe at one turn.
+    misses: Vec<(Wide<S>, Wide<S>)>,
+}
+
+impl Density<'_> {
+    #[inline(always)]
+    fn evaluate<S: Simd, const BOUND: bool>(&self, simd: S, points: &Batch, radius: f64) -> Lanes {
+        let mut logs = self.prior::<BOUND>(points, radius);
+        if let Loss::Classic(loss) = self.loss {
+            self.classic::<BOUND>(loss, points, radius, &mut logs);
+            return logs;
+        }
+        let mut sums = [0.0; LANES];
+        for index in 0..parts::<S>() {
+            let views = self.views::<S, BOUND>(simd, points, index, radius);
+            let total = self.total::<S, BOUND>(&views, index, &mut logs);
+            let mut sum = Wide::splat(simd, 0.0);
+            for (part, weight) in total.iter().zip(&self.weights) {
+                sum = sum + *part * *weight;
+            }
+            sum.put(&mut sums, index);
+        }
+        for l in 0..LANES {
+            logs[l] += sums[l].ln();
+        }
+        logs
+    }
+
+    /// The likelihood at each combination of the nodes that all bearings share.
+    #[inline(always)]
+    fn total<S: Simd, const BOUND: bool>(
+        &self,
+        views: &Views<S>,
+        index: usize,
+        logs: &mut Lanes,
+    ) -> Vec<Wide<S>> {
+        let mut room = self.room(views.simd);
+        let mut total = filled(views.simd, 1.0, self.weights.len());
+        let mut taken = 0;
+        for crew in &self.crews {
+            let mut mean = filled(views.simd, 0.0, self.weights.len());
+            if crew.members.len() > CHUNK {
+                let all = self.products::<S, BOUND>(crew, views, &mut room, index, logs);
+                for (part, weight) in all.chunks_exact(mean.len()).zip(&crew.compass) {
+                    add(&mut mean, part, *weight);
+                }
+            } else {
+                self.averaged::<S, BOUND>(crew, views, &mut room, &mut mean);
+            }
+            taken += crew.members.len();
+            if taken > CHUNK {
+                rescale(&mut mean, index, logs);
+                rescale(&mut total, index, logs);
+                taken = crew.members.len();
+            }
+            multiply(&mut total, &mean);
+        }
+        total
+    }
+
+    /// The same for a classic loss; there is no error of the compass then.
+    fn classic<const BOUND: bool>(
+        &self,
+        loss: crate::numeric::loss::Loss,
+        points: &Batch,
+        radius: f64,
+        logs: &mut Lanes,
+    ) {
+        let simd = pulp::Scalar::new();
+        for l in 0..LANES {
+            let mut products = filled(simd, 0.0, self.weights.len());
+            for (product, weight) in products.iter_mut().zip(&self.weights) {
+                *product = Wide::one(*weight);
+            }
+            for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
+                let look = Look::at(simd, sight, self.scene, points, l);
+                let sigma = (sight.sigma.powi(2) + sight.position * look.inverse_square.number()).sqrt();
+                for (product, turn) in products.iter_mut().zip(&prepared.turns) {
+                    let (c, s) = look.turned::<BOUND>(*turn, radius);
+                    let miss = s.number().atan2(c.number());
+                    *product = *product * (-loss.rho(miss / sigma)).exp().max(1e-300);
+                }
+                rescale(&mut products, l, logs);
+            }
+            logs[l] += products.iter().map(|p| p.number()).sum::<f64>().ln();
+        }
+    }
+
+    #[inline(always)]
+    fn weigh<S: Simd>(&self, simd: S, points: &Batch) -> Vec<Vec<Lanes>> {
+        let mut out = Vec::with_capacity(self.crews.len());
+        for crew in &self.crews {
+            out.push(vec![[0.0; LANES]; crew.compass.len()]);
+        }
+        for index in 0..parts::<S>() {
+            let views = self.views::<S, false>(simd, points, index, 0.0);
+            let mut room = self.room(simd);
+            let mut unused = [0.0; LANES];
+            for (crew, out) in self.crews.iter().zip(&mut out) {
+                let all = self.products::<S, false>(crew, &views, &mut room, index, &mut unused);
+                let mut whole = Wide::splat(simd, 0.0);
+                let mut sums = filled(simd, 0.0, crew.compass.len());
+                for (k, part) in all.chunks_exact(self.weights.len()).enumerate() {
+                    for (part, weight) in part.iter().zip(&self.weights) {
+                        sums[k] = sums[k] + *part * (crew.compass[k] * weight);
+                    }
+                    whole = whole + sums[k];
+                }
+                for (sum, out) in sums.iter().zip(out) {
+                    (*sum / whole).put(out, index);
+                }
+            }
+        }
+        out
+    }
+
+    #[inline(always)]
+    fn room<S: Simd>(&self, simd: S) -> Room<S> {
+        let each = self.bearings.first().map_or(0, |b| b.shared.len());
+        Room {
+            slots: filled(simd, 1.0, self.slots),
+            even: filled(simd, 1.0, each),
+            misses: Vec::with_capacity(CHUNK.min(self.bearings.len())),
+        }
+    }
+
+    #[inline(always)]
+    fn views<S: Simd, const BOUND: bool>(
+        &self,
+        simd: S,
+        points: &Batch,
+        index: usize,
+        radius: f64,
+    ) -> Views<S> {
+        let mut looks = Vec::with_capacity(self.bearings.len());
+        let mut shapes = Vec::with_capacity(self.bearings.len() * self.scales);
+        for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
+            let look = Look::at(simd, sight, self.scene, points, index);
+            for (variances, highest) in prepared.variances.iter().zip(&prepared.highest) {
+                shapes.push(Shape::of::<BOUND>(&look, *variances, *highest, radius));
+            }
+            looks.push(look);
+        }
+        Views { simd, looks, shapes, radius }
+    }
+
+    /// Adds to `mean` the likelihood of a crew's few bearings, averaged over the errors of its compass.
+    #[inline(always)]
+    fn averaged<S: Simd, const BOUND: bool>(
+        &self,
+        crew: &Crew,
+        views: &Views<S>,
+        room: &mut Room<S>,
+        mean: &mut [Wide<S>],
+    ) {
+        let norths = self.weights.len() / (self.scales * self.slots);
+        for (k, weight) in crew.compass.iter().enumerate() {
+            for north in 0..norths {
+                let turn = k * norths + north;
+                self.turn::<S, BOUND>(&crew.members, views, room, turn);
+                for scale in 0..self.scales {
+                    self.block::<S, BOUND>(&crew.members, views, room, (turn, scale));
+                    let first = (north * self.scales + scale) * self.slots;
+                    add(&mut mean[first..first + self.slots], &room.slots, *weight);
+                }
+            }
+        }
+    }
+
+    /// The likelihood of a crew's bearings at each combination of its nodes.
+    #[inline(always)]
+    fn products<S: Simd, const BOUND: bool>(
+        &self,
+        crew: &Crew,
+        views: &Views<S>,
+        room: &mut Room<S>,
+        index: usize,
+        logs: &mut Lanes,
+    ) -> Vec<Wide<S>> {
+        let mut all = filled(views.simd, 1.0, crew.compass.len() * self.weights.len());
+        let turns = crew.compass.len() * self.weights.len() / (self.scales * self.slots);
+        for some in crew.members.chunks(CHUNK) {
+            let mut blocks = all.chunks_exact_mut(self.slots);
+            for turn in 0..turns {
+                self.turn::<S, BOUND>(some, views, room, turn);
+                for scale in 0..self.scales {
+                    self.block::<S, BOUND>(some, views, room, (turn, scale));
+                    if let Some(block) = blocks.next() {
+                        multiply(block, &room.slots);
+                    }
+                }
+            }
+            rescale(&mut all, index, logs);
+        }
+        all
+    }
+
+    /// Misses of some bearings at one error of direction.
+    #[inline(always)]
+    fn turn<S: Simd, const BOUND: bool>(
+        &self,
+        some: &[usize],
+        views: &Views<S>,
+        room: &mut Room<S>,
+        turn: usize,
+    ) {
+        room.misses.clear();
+        for &i in some {
+            room.misses.push(views.looks[i].lobes::<BOUND>(self.bearings[i].turns[turn], views.radius));
+        }
+    }
+
+    /// The likelihood of some bearings at one error of direction and one scale of errors, for every slot.
+    #[inline(always)]
+    fn block<S: Simd, const BOUND: bool>(
+        &self,
+        some: &[usize],
+        views: &Views<S>,
+        room: &mut Room<S>,
+        (turn, scale): (usize, usize),
+    ) {
+        let one = Wide::splat(views.simd, 1.0);
+        put_all(&mut room.slots, one);
+        put_all(&mut room.even, one);
+        let each = room.even.len();
+        for (&i, (toward, away)) in some.iter().zip(&room.misses) {
+            let (front, back) = views.shapes[i * self.scales + scale].densities::<BOUND>(*toward, *away);
+            let prepared = &self.bearings[i];
+            let back = back * self.scene.sights[i].reversed;
+            for (product, (direct, foreign)) in room.slots.iter_mut().zip(&prepared.plain) {
+                *product = *product * (front * *direct + (back + *foreign));
+            }
+            let pointing = prepared.pointing[turn].as_slice();
+            for (e, (direct, foreign)) in prepared.shared.iter().enumerate() {
+                let factor = front * *direct + (back + *foreign * self.even);
+                room.even[e] = room.even[e] * factor;
+                if pointing.is_empty() {
+                    continue;
+                }
+                let ratio = one * *foreign / factor;
+                let first = prepared.plain.len() + e;
+                for (place, more) in pointing {
+                    let slot = &mut room.slots[first + place * each];
+                    *slot = *slot * (ratio * *more + 1.0);
+                }
+            }
+        }
+        // What is left over at the front is without a shared place.
+        let Room { slots, even, .. } = room;
+        for places in slots.rchunks_exact_mut(each.max(1)).take(self.places) {
+            multiply(places, even);
+        }
+    }
+
+    /// Log of the prior density of the place (and, for bounds, its greatest value in the disc).
+    #[inline(always)]
+    fn prior<const BOUND: bool>(&self, points: &Batch, radius: f64) -> Lanes {
+        let knee = self.scene.knee.powi(2);
+        let mut out = [0.0; LANES];
+        for l in 0..LANES {
+            let d = (points.0[l] - self.scene.middle.x).hypot(points.1[l] - self.scene.middle.y);
+            let d = if BOUND { (d - radius).max(0.0) } else { d };
+            out[l] = -TAIL * (knee + d * d).ln();
+        }
+        out
+    }
+}
+
+#[inline(always)]
+fn filled<S: Simd>(simd: S, value: f64, count: usize) -> Vec<Wide<S>> {
+    let mut out = Vec::with_capacity(count);
+    for _ in 0..count {
+        out.push(Wide::splat(simd, value));
+    }
+    out
+}
+
+#[inline(always)]
+fn put_all<S: Simd>(to: &mut [Wide<S>], value: Wide<S>) {
+    for to in to {
+        *to = value;
+    }
+}
+
+#[inline(always)]
+fn multiply<S: Simd>(products: &mut [Wide<S>], by: &[Wide<S>]) {
+    for (product, factor) in products.iter_mut().zip(by) {
+        *product = *product * *factor;
+    }
+}
+
+#[inline(always)]
+fn add<S: Simd>(sums: &mut [Wide<S>], parts: &[Wide<S>], weight: f64) {
+    for (sum, part) in sums.iter_mut().zip(parts) {
+        *sum = *sum + *part * weight;
+    }
+}
+
+/// Divides the products of each place by their greatest and adds its logarithm there.
+#[inline(always)]
+fn rescale<S: Simd>(products: &mut [Wide<S>], index: usize, logs: &mut Lanes) {
+    let Some(first) = products.first() else { return };
+    let mut top = first.same(0.0);
+    for product in products.iter() {
+        top = top.max(*product);
+    }
+    let mut tops = [1.0; LANES];
+    top.put(&mut tops, index);
+    for l in 0..LANES {
+        logs[l] += tops[l].ln();
+    }
+    for product in products {
+        *product = *product / top;
+    }
+}
