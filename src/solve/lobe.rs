@@ -3,9 +3,7 @@
 
 use std::f64::consts::TAU;
 
-use pulp::Simd;
-
-use crate::solve::wide::Wide;
+use crate::solve::wide::Real;
 
 /// Concentration of the von Mises lobe whose circular variance is that of a normal error of variance
 /// `v` (radians squared) wrapped on the circle: A(κ) = exp(−v/2).
@@ -13,13 +11,7 @@ use crate::solve::wide::Wide;
 /// Within 0.1 % of the exact solution for v < 0.1 (σ < 18°), 11 % at σ = 60°, and it vanishes as v grows,
 /// so that a bearing taken within metres of the emitter says nothing about direction.
 #[inline(always)]
-pub fn concentration(v: f64) -> f64 {
-    concentrations(Wide::one(v)).number()
-}
-
-/// [`concentration`] of several variances at once.
-#[inline(always)]
-pub fn concentrations<S: Simd>(v: Wide<S>) -> Wide<S> {
+pub fn concentration<R: Real>(v: R) -> R {
     (v * 0.5 + 1.0) / (v * (v * 0.05 * v * v + 1.0))
 }
 
@@ -27,13 +19,7 @@ pub fn concentrations<S: Simd>(v: Wide<S>) -> Wide<S> {
 /// 0.4 % over all κ ≥ 0, with the right limits at both ends: 1/(4π²) for κ = 0 and (κ − ¼ − 3/(32κ))/2π for
 /// large κ.
 #[inline(always)]
-pub fn peak_squared(k: f64) -> f64 {
-    peaks_squared(Wide::one(k)).number()
-}
-
-/// [`peak_squared`] of several concentrations at once.
-#[inline(always)]
-pub fn peaks_squared<S: Simd>(k: Wide<S>) -> Wide<S> {
+pub fn peak_squared<R: Real>(k: R) -> R {
     const A0: f64 = 0.25 + 1.0 / TAU;
     const A1: f64 = -0.389_287_66;
     const B1: f64 = 0.769_466_59;
@@ -46,18 +32,12 @@ pub fn peaks_squared<S: Simd>(k: Wide<S>) -> Wide<S> {
 
 /// e^y for y ≤ 0, relative error below 3e-10; zero below −700.
 #[inline(always)]
-pub fn exp_negative(y: f64) -> f64 {
-    exps_negative(Wide::one(y)).number()
-}
-
-/// [`exp_negative`] of several numbers at once.
-#[inline(always)]
-pub fn exps_negative<S: Simd>(y: Wide<S>) -> Wide<S> {
+pub fn exp_negative<R: Real>(y: R) -> R {
     const SHIFT: f64 = 6_755_399_441_055_744.0; // 1.5 · 2^52: adding it rounds to an integer in the low bits
     const LOG2E: f64 = std::f64::consts::LOG2_E;
     const LN2_HIGH: f64 = 6.931_471_803_691_238e-1;
     const LN2_LOW: f64 = 1.908_214_929_270_588e-10;
-    let clamped = y.max(y.same(-700.0));
+    let clamped = y.greater(y.same(-700.0));
     let shifted = clamped * LOG2E + SHIFT;
     let n = shifted - SHIFT;
     let r = (clamped - n * LN2_HIGH) - n * LN2_LOW;

@@ -6,7 +6,7 @@
 
 use std::ops::{Add, Div, Mul, Sub};
 
-use pulp::{Scalar, Simd, bytemuck};
+use pulp::Simd;
 
 use crate::solve::density::{LANES, Lanes};
 
@@ -44,108 +44,192 @@ pub fn add_row<S: Simd, const N: usize>(
     }
 }
 
-/// One vector of the processor, with the arithmetic of numbers.
-#[derive(Clone, Copy, Debug)]
-pub struct Wide<S: Simd> {
-    simd: S,
-    value: S::f64s,
-}
-
-impl<S: Simd> Wide<S> {
+/// A number, or several side by side: formulas are written once for both.
+pub trait Real:
+    Copy
+    + Add<Output = Self>
+    + Sub<Output = Self>
+    + Mul<Output = Self>
+    + Div<Output = Self>
+    + Add<f64, Output = Self>
+    + Sub<f64, Output = Self>
+    + Mul<f64, Output = Self>
+{
     /// The same number in every place.
-    #[inline(always)]
-    pub fn splat(simd: S, value: f64) -> Self {
-        Self { simd, value: simd.splat_f64s(value) }
-    }
+    fn same(self, value: f64) -> Self;
 
-    /// One of the vectors that eight numbers fill.
-    #[inline(always)]
-    pub fn of(simd: S, lanes: &Lanes, index: usize) -> Self {
-        Self { simd, value: part::<S>(lanes, index) }
-    }
+    /// The numbers.
+    fn numbers(&self) -> &[f64];
 
-    /// Puts it among eight numbers.
-    #[inline(always)]
-    pub fn put(self, lanes: &mut Lanes, index: usize) {
-        put::<S>(lanes, index, self.value);
-    }
+    /// Square root.
+    fn sqrt(self) -> Self;
 
-    /// The same number in every place, of the same kind.
-    #[inline(always)]
-    pub fn same(self, value: f64) -> Self {
-        Self::splat(self.simd, value)
-    }
+    /// `yes` where this is at least `least`, `no` elsewhere.
+    fn at_least(self, least: Self, yes: Self, no: Self) -> Self;
+
+    /// 2ⁿ of numbers that are whole ones n, at least −1022 and at most 1023, plus 1.5·2⁵²: then the lowest bits are those of n.
+    fn power_of_two(self) -> Self;
+
+    /// Three numbers from each pair of two.
+    fn from_pairs(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3];
 
     /// 1/x.
     #[inline(always)]
-    pub fn inverse(self) -> Self {
+    fn inverse(self) -> Self {
         self.same(1.0) / self
-    }
-
-    /// Square root.
-    #[inline(always)]
-    pub fn sqrt(self) -> Self {
-        Self { value: self.simd.sqrt_f64s(self.value), ..self }
-    }
-
-    /// Absolute value: by a comparison, for what the processor's own operation is made of is not always compiled into it.
-    #[inline(always)]
-    pub fn abs(self) -> Self {
-        self.max(self * -1.0)
     }
 
     /// The greater of two.
     #[inline(always)]
-    pub fn max(self, other: Self) -> Self {
-        Self { value: self.simd.max_f64s(self.value, other.value), ..self }
+    fn greater(self, other: Self) -> Self {
+        self.at_least(other, self, other)
     }
 
-    /// `yes` where this is at least `least`, `no` elsewhere.
+    /// Absolute value: by a comparison, for what the processor's own operation is made of is not always compiled into it.
     #[inline(always)]
-    pub fn at_least(self, least: Self, yes: Self, no: Self) -> Self {
-        let simd = self.simd;
-        let mask = simd.greater_than_or_equal_f64s(self.value, least.value);
-        Self { value: simd.select_f64s(mask, yes.value, no.value), ..self }
+    fn magnitude(self) -> Self {
+        self.greater(self * -1.0)
     }
 
     /// Whether every one of them is at least `least`.
     #[inline(always)]
-    pub fn all_at_least(self, least: f64) -> bool {
+    fn all_at_least(self, least: f64) -> bool {
         let mut all = true;
-        for value in self.values() {
-            all &= *value >= least;
+        for number in self.numbers() {
+            all &= *number >= least;
         }
         all
     }
+}
 
-    /// The numbers one by one.
+impl Real for f64 {
     #[inline(always)]
-    pub fn values(&self) -> &[f64] {
-        bytemuck::cast_slice(std::slice::from_ref(&self.value))
+    fn same(self, value: f64) -> Self {
+        value
     }
 
-    /// 2ⁿ of numbers that are whole ones n, at least −1022 and at most 1023, plus 1.5·2⁵²: then the lowest bits are those of n.
     #[inline(always)]
-    pub fn power_of_two(self) -> Self {
-        let mut bits = self.simd.transmute_u64s_f64s(self.value);
-        for b in bytemuck::cast_slice_mut::<S::u64s, u64>(std::slice::from_mut(&mut bits)) {
-            *b = b.wrapping_add(1023) << 52;
-        }
-        Self { value: self.simd.transmute_f64s_u64s(bits), ..self }
+    fn numbers(&self) -> &[f64] {
+        std::slice::from_ref(self)
+    }
+
+    #[inline(always)]
+    fn sqrt(self) -> Self {
+        self.sqrt()
+    }
+
+    #[inline(always)]
+    fn at_least(self, least: Self, yes: Self, no: Self) -> Self {
+        if self >= least { yes } else { no }
+    }
+
+    #[inline(always)]
+    fn power_of_two(self) -> Self {
+        Self::from_bits(self.to_bits().wrapping_add(1023) << 52)
+    }
+
+    #[inline(always)]
+    fn from_pairs(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3] {
+        of(self, other)
     }
 }
 
-impl Wide<Scalar> {
-    /// A number by itself.
+/// Eight numbers in the processor's vectors.
+#[derive(Clone, Copy, Debug)]
+pub struct Wide<S: Simd> {
+    simd: S,
+    lanes: Lanes,
+}
+
+/// What two of them give, vector by vector.
+macro_rules! each {
+    ($a:expr, $b:expr, $operation:ident) => {{
+        let mut out = $a;
+        for index in 0..parts::<S>() {
+            let (a, b) = (part::<S>(&$a.lanes, index), part::<S>(&$b.lanes, index));
+            put::<S>(&mut out.lanes, index, $a.simd.$operation(a, b));
+        }
+        out
+    }};
+}
+
+impl<S: Simd> Wide<S> {
+    /// These numbers.
     #[inline(always)]
-    pub fn one(value: f64) -> Self {
-        Self::splat(Scalar::new(), value)
+    pub const fn of(simd: S, lanes: Lanes) -> Self {
+        Self { simd, lanes }
     }
 
-    /// That number.
+    /// The same number in every place.
     #[inline(always)]
-    pub const fn number(self) -> f64 {
-        self.value
+    pub fn splat(simd: S, value: f64) -> Self {
+        let mut lanes = [0.0; LANES];
+        for index in 0..parts::<S>() {
+            put::<S>(&mut lanes, index, simd.splat_f64s(value));
+        }
+        Self { simd, lanes }
+    }
+
+    /// The numbers.
+    #[inline(always)]
+    pub const fn lanes(self) -> Lanes {
+        self.lanes
+    }
+}
+
+impl<S: Simd> Real for Wide<S> {
+    #[inline(always)]
+    fn same(self, value: f64) -> Self {
+        Self::splat(self.simd, value)
+    }
+
+    #[inline(always)]
+    fn numbers(&self) -> &[f64] {
+        &self.lanes
+    }
+
+    #[inline(always)]
+    fn sqrt(self) -> Self {
+        let mut out = self;
+        for index in 0..parts::<S>() {
+            let value = self.simd.sqrt_f64s(part::<S>(&self.lanes, index));
+            put::<S>(&mut out.lanes, index, value);
+        }
+        out
+    }
+
+    #[inline(always)]
+    fn at_least(self, least: Self, yes: Self, no: Self) -> Self {
+        let simd = self.simd;
+        let mut out = no;
+        for index in 0..parts::<S>() {
+            let (here, least) = (part::<S>(&self.lanes, index), part::<S>(&least.lanes, index));
+            let (yes, no) = (part::<S>(&yes.lanes, index), part::<S>(&no.lanes, index));
+            let mask = simd.greater_than_or_equal_f64s(here, least);
+            put::<S>(&mut out.lanes, index, simd.select_f64s(mask, yes, no));
+        }
+        out
+    }
+
+    #[inline(always)]
+    fn power_of_two(self) -> Self {
+        let mut out = self;
+        for l in 0..LANES {
+            out.lanes[l] = self.lanes[l].power_of_two();
+        }
+        out
+    }
+
+    #[inline(always)]
+    fn from_pairs(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3] {
+        let mut out = [self; 3];
+        for l in 0..LANES {
+            let found = of(self.lanes[l], other.lanes[l]);
+            for (to, number) in out.iter_mut().zip(found) {
+                to.lanes[l] = number;
+            }
+        }
+        out
     }
 }
 
@@ -154,7 +238,7 @@ impl<S: Simd> Add for Wide<S> {
 
     #[inline(always)]
     fn add(self, other: Self) -> Self {
-        Self { value: self.simd.add_f64s(self.value, other.value), ..self }
+        each!(self, other, add_f64s)
     }
 }
 
@@ -163,7 +247,7 @@ impl<S: Simd> Sub for Wide<S> {
 
     #[inline(always)]
     fn sub(self, other: Self) -> Self {
-        Self { value: self.simd.sub_f64s(self.value, other.value), ..self }
+        each!(self, other, sub_f64s)
     }
 }
 
@@ -172,7 +256,7 @@ impl<S: Simd> Mul for Wide<S> {
 
     #[inline(always)]
     fn mul(self, other: Self) -> Self {
-        Self { value: self.simd.mul_f64s(self.value, other.value), ..self }
+        each!(self, other, mul_f64s)
     }
 }
 
@@ -181,7 +265,7 @@ impl<S: Simd> Div for Wide<S> {
 
     #[inline(always)]
     fn div(self, other: Self) -> Self {
-        Self { value: self.simd.div_f64s(self.value, other.value), ..self }
+        each!(self, other, div_f64s)
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the nodes weigh at one place, and what each bearing is taken for there.
 
 use crate::solve::{
-    density::{Batch, CHUNK, Crew, Density, LANES, Prepared, look::Look},
+    density::{CHUNK, Crew, Density, Prepared, look::Look},
     lobe::{concentration, exp_negative, peak_squared},
 };
 
@@ -35,13 +35,13 @@ impl Density<'_> {
     /// The weight of every combination of nodes given the place, for the crew with the most bearings; they sum to 1. Errors of
     /// the compass come first, then those of north, then scales, then foreign shares.
     pub fn node_weights(&self, east: f64, north: f64) -> Vec<f64> {
-        let seen = self.seen(&([east; LANES], [north; LANES]));
+        let seen = self.seen((east, north));
         self.weighed(&seen).swap_remove(0)
     }
 
     #[inline(always)]
     fn judged(&self, [east, north]: [f64; 2]) -> Vec<(f64, f64)> {
-        let seen = self.seen(&([east; LANES], [north; LANES]));
+        let seen = self.seen((east, north));
         let weights = self.weighed(&seen);
         let mut out = vec![(0.0, 0.0); self.bearings.len()];
         let (mut direct, mut foreign) = (vec![0.0; self.slots], vec![0.0; self.slots]);
@@ -69,18 +69,18 @@ impl Density<'_> {
     }
 
     #[inline(always)]
-    fn seen(&self, points: &Batch) -> Vec<Seen> {
+    fn seen(&self, place: (f64, f64)) -> Vec<Seen> {
         let mut out = Vec::with_capacity(self.bearings.len());
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
-            let look = Look::at(pulp::Scalar::new(), sight, self.scene, points, 0);
+            let look = Look::at(sight, self.scene, place);
             let mut here = Vec::with_capacity(prepared.turns.len() * self.scales);
             for turn in &prepared.turns {
                 let (toward, _) = look.lobes::<false>(*turn, 0.0);
                 for (variance, position) in &prepared.variances {
-                    let k = concentration(variance + position * look.inverse_square.number());
+                    let k = concentration(variance + position * look.inverse_square);
                     let peak = peak_squared(k).sqrt();
-                    let front = peak * exp_negative(k * (toward.number() - 1.0));
-                    let back = peak * exp_negative(k * (-toward.number() - 1.0));
+                    let front = peak * exp_negative(k * (toward - 1.0));
+                    let back = peak * exp_negative(k * (-toward - 1.0));
                     here.push((front, back * sight.reversed));
                 }
             }

@@ -9,7 +9,7 @@ use crate::solve::{
     },
     options::Loss,
     scene::TAIL,
-    wide::{Wide, parts},
+    wide::{Real, Wide},
 };
 
 /// One call of [`Density::evaluate`], to be run with the widest vectors that the processor has. Wider vectors give the
@@ -44,12 +44,13 @@ impl pulp::WithSimd for Weighing<'_, '_, '_> {
     }
 }
 
-/// Views of the bearings on some points.
+/// Views of the bearings on a batch of points.
 struct Views<S: Simd> {
-    simd: S,
-    looks: Vec<Look<S>>,
+    /// Ones.
+    one: Wide<S>,
+    looks: Vec<Look<Wide<S>>>,
     /// By bearing, then by scale.
-    shapes: Vec<Shape<S>>,
+    shapes: Vec<Shape<Wide<S>>>,
     radius: f64,
 }
 
@@ -71,16 +72,13 @@ impl Density<'_> {
             self.classic::<BOUND>(loss, points, radius, &mut logs);
             return logs;
         }
-        let mut sums = [0.0; LANES];
-        for index in 0..parts::<S>() {
-            let views = self.views::<S, BOUND>(simd, points, index, radius);
-            let total = self.total::<S, BOUND>(&views, index, &mut logs);
-            let mut sum = Wide::splat(simd, 0.0);
-            for (part, weight) in total.iter().zip(&self.weights) {
-                sum = sum + *part * *weight;
-            }
-            sum.put(&mut sums, index);
+        let views = self.views::<S, BOUND>(simd, points, radius);
+        let total = self.total::<S, BOUND>(&views, &mut logs);
+        let mut sum = Wide::splat(simd, 0.0);
+        for (part, weight) in total.iter().zip(&self.weights) {
+            sum = sum + *part * *weight;
         }
+        let sums = sum.lanes();
         for l in 0..LANES {
             logs[l] += sums[l].ln();
         }
@@ -89,19 +87,14 @@ impl Density<'_> {
 
     /// The likelihood at each combination of the nodes that all bearings share.
     #[inline(always)]
-    fn total<S: Simd, const BOUND: bool>(
-        &self,
-        views: &Views<S>,
-        index: usize,
-        logs: &mut Lanes,
-    ) -> Vec<Wide<S>> {
-        let mut room = self.room(views.simd);
-        let mut total = filled(views.simd, 1.0, self.weights.len());
+    fn total<S: Simd, const BOUND: bool>(&self, views: &Views<S>, logs: &mut Lanes) -> Vec<Wide<S>> {
+        let mut room = self.room(views.one);
+        let mut total = filled(views.one, self.weights.len());
         let mut taken = 0;
         for crew in &self.crews {
-            let mut mean = filled(views.simd, 0.0, self.weights.len());
+            let mut mean = filled(views.one.same(0.0), self.weights.len());
             if crew.members.len() > CHUNK {
-                let all = self.products::<S, BOUND>(crew, views, &mut room, index, logs);
+                let all = self.products::<S, BOUND>(crew, views, &mut room, logs);
                 for (part, weight) in all.chunks_exact(mean.len()).zip(&crew.compass) {
                     add(&mut mean, part, *weight);
                 }
@@ -110,8 +103,8 @@ impl Density<'_> {
             }
             taken += crew.members.len();
             if taken > CHUNK {
-                rescale(&mut mean, index, logs);
-                rescale(&mut total, index, logs);
+                rescale(&mut mean, logs);
+                rescale(&mut total, logs);
                 taken = crew.members.len();
             }
             multiply(&mut total, &mean);
@@ -127,82 +120,69 @@ impl Density<'_> {
         radius: f64,
         logs: &mut Lanes,
     ) {
-        let simd = pulp::Scalar::new();
         for l in 0..LANES {
-            let mut products = filled(simd, 0.0, self.weights.len());
-            for (product, weight) in products.iter_mut().zip(&self.weights) {
-                *product = Wide::one(*weight);
-            }
+            let mut products = self.weights.clone();
             for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
-                let look = Look::at(simd, sight, self.scene, points, l);
-                let sigma = (sight.sigma.powi(2) + sight.position * look.inverse_square.number()).sqrt();
+                let look = Look::at(sight, self.scene, (points.0[l], points.1[l]));
+                let sigma = (sight.sigma.powi(2) + sight.position * look.inverse_square).sqrt();
                 for (product, turn) in products.iter_mut().zip(&prepared.turns) {
                     let (c, s) = look.turned::<BOUND>(*turn, radius);
-                    let miss = s.number().atan2(c.number());
-                    *product = *product * (-loss.rho(miss / sigma)).exp().max(1e-300);
+                    *product *= (-loss.rho(s.atan2(c) / sigma)).exp().max(1e-300);
                 }
-                rescale(&mut products, l, logs);
+                rescale(&mut products, &mut logs[l..=l]);
             }
-            logs[l] += products.iter().map(|p| p.number()).sum::<f64>().ln();
+            logs[l] += products.iter().sum::<f64>().ln();
         }
     }
 
     #[inline(always)]
     fn weigh<S: Simd>(&self, simd: S, points: &Batch) -> Vec<Vec<Lanes>> {
+        let views = self.views::<S, false>(simd, points, 0.0);
+        let mut room = self.room(views.one);
+        let mut unused = [0.0; LANES];
         let mut out = Vec::with_capacity(self.crews.len());
         for crew in &self.crews {
-            out.push(vec![[0.0; LANES]; crew.compass.len()]);
-        }
-        for index in 0..parts::<S>() {
-            let views = self.views::<S, false>(simd, points, index, 0.0);
-            let mut room = self.room(simd);
-            let mut unused = [0.0; LANES];
-            for (crew, out) in self.crews.iter().zip(&mut out) {
-                let all = self.products::<S, false>(crew, &views, &mut room, index, &mut unused);
-                let mut whole = Wide::splat(simd, 0.0);
-                let mut sums = filled(simd, 0.0, crew.compass.len());
-                for (k, part) in all.chunks_exact(self.weights.len()).enumerate() {
-                    for (part, weight) in part.iter().zip(&self.weights) {
-                        sums[k] = sums[k] + *part * (crew.compass[k] * weight);
-                    }
-                    whole = whole + sums[k];
+            let all = self.products::<S, false>(crew, &views, &mut room, &mut unused);
+            let mut whole = Wide::splat(simd, 0.0);
+            let mut sums = filled(whole, crew.compass.len());
+            for (k, part) in all.chunks_exact(self.weights.len()).enumerate() {
+                for (part, weight) in part.iter().zip(&self.weights) {
+                    sums[k] = sums[k] + *part * (crew.compass[k] * weight);
                 }
-                for (sum, out) in sums.iter().zip(out) {
-                    (*sum / whole).put(out, index);
-                }
+                whole = whole + sums[k];
             }
+            let mut shares = Vec::with_capacity(sums.len());
+            for sum in sums {
+                shares.push((sum / whole).lanes());
+            }
+            out.push(shares);
         }
         out
     }
 
     #[inline(always)]
-    fn room<S: Simd>(&self, simd: S) -> Room<S> {
+    fn room<S: Simd>(&self, one: Wide<S>) -> Room<S> {
         let each = self.bearings.first().map_or(0, |b| b.shared.len());
         Room {
-            slots: filled(simd, 1.0, self.slots),
-            even: filled(simd, 1.0, each),
+            slots: filled(one, self.slots),
+            even: filled(one, each),
             misses: Vec::with_capacity(CHUNK.min(self.bearings.len())),
         }
     }
 
     #[inline(always)]
-    fn views<S: Simd, const BOUND: bool>(
-        &self,
-        simd: S,
-        points: &Batch,
-        index: usize,
-        radius: f64,
-    ) -> Views<S> {
+    fn views<S: Simd, const BOUND: bool>(&self, simd: S, points: &Batch, radius: f64) -> Views<S> {
+        let places = (Wide::of(simd, points.0), Wide::of(simd, points.1));
         let mut looks = Vec::with_capacity(self.bearings.len());
         let mut shapes = Vec::with_capacity(self.bearings.len() * self.scales);
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
-            let look = Look::at(simd, sight, self.scene, points, index);
+            let look = Look::at(sight, self.scene, places);
             for (variances, highest) in prepared.variances.iter().zip(&prepared.highest) {
                 shapes.push(Shape::of::<BOUND>(&look, *variances, *highest, radius));
             }
             looks.push(look);
         }
-        Views { simd, looks, shapes, radius }
+        Views { one: Wide::splat(simd, 1.0), looks, shapes, radius }
     }
 
     /// Adds to `mean` the likelihood of a crew's few bearings, averaged over the errors of its compass.
@@ -235,10 +215,9 @@ impl Density<'_> {
         crew: &Crew,
         views: &Views<S>,
         room: &mut Room<S>,
-        index: usize,
         logs: &mut Lanes,
     ) -> Vec<Wide<S>> {
-        let mut all = filled(views.simd, 1.0, crew.compass.len() * self.weights.len());
+        let mut all = filled(views.one, crew.compass.len() * self.weights.len());
         let turns = crew.compass.len() * self.weights.len() / (self.scales * self.slots);
         for some in crew.members.chunks(CHUNK) {
             let mut blocks = all.chunks_exact_mut(self.slots);
@@ -251,7 +230,7 @@ impl Density<'_> {
                     }
                 }
             }
-            rescale(&mut all, index, logs);
+            rescale(&mut all, logs);
         }
         all
     }
@@ -280,7 +259,7 @@ impl Density<'_> {
         room: &mut Room<S>,
         (turn, scale): (usize, usize),
     ) {
-        let one = Wide::splat(views.simd, 1.0);
+        let one = views.one;
         put_all(&mut room.slots, one);
         put_all(&mut room.even, one);
         let each = room.even.len();
@@ -328,30 +307,30 @@ impl Density<'_> {
 }
 
 #[inline(always)]
-fn filled<S: Simd>(simd: S, value: f64, count: usize) -> Vec<Wide<S>> {
+fn filled<R: Real>(value: R, count: usize) -> Vec<R> {
     let mut out = Vec::with_capacity(count);
     for _ in 0..count {
-        out.push(Wide::splat(simd, value));
+        out.push(value);
     }
     out
 }
 
 #[inline(always)]
-fn put_all<S: Simd>(to: &mut [Wide<S>], value: Wide<S>) {
+fn put_all<R: Real>(to: &mut [R], value: R) {
     for to in to {
         *to = value;
     }
 }
 
 #[inline(always)]
-fn multiply<S: Simd>(products: &mut [Wide<S>], by: &[Wide<S>]) {
+fn multiply<R: Real>(products: &mut [R], by: &[R]) {
     for (product, factor) in products.iter_mut().zip(by) {
         *product = *product * *factor;
     }
 }
 
 #[inline(always)]
-fn add<S: Simd>(sums: &mut [Wide<S>], parts: &[Wide<S>], weight: f64) {
+fn add<R: Real>(sums: &mut [R], parts: &[R], weight: f64) {
     for (sum, part) in sums.iter_mut().zip(parts) {
         *sum = *sum + *part * weight;
     }
@@ -359,16 +338,14 @@ fn add<S: Simd>(sums: &mut [Wide<S>], parts: &[Wide<S>], weight: f64) {
 
 /// Divides the products of each place by their greatest and adds its logarithm there.
 #[inline(always)]
-fn rescale<S: Simd>(products: &mut [Wide<S>], index: usize, logs: &mut Lanes) {
+fn rescale<R: Real>(products: &mut [R], logs: &mut [f64]) {
     let Some(first) = products.first() else { return };
     let mut top = first.same(0.0);
     for product in products.iter() {
-        top = top.max(*product);
+        top = top.greater(*product);
     }
-    let mut tops = [1.0; LANES];
-    top.put(&mut tops, index);
-    for l in 0..LANES {
-        logs[l] += tops[l].ln();
+    for (log, top) in logs.iter_mut().zip(top.numbers()) {
+        *log += top.ln();
     }
     for product in products {
         *product = *product / top;
