@@ -1,6 +1,8 @@
 //! From what was read to an answer: checks, true north, the posterior, the words. The command line and the page in the hand
 //! come the same way, so that the same notes give both the same answer. Files are read by the caller.
 
+use std::sync::{Mutex, PoisonError};
+
 use crate::{
     check,
     finding::Finding,
@@ -68,8 +70,51 @@ pub struct NoPlace {
     pub findings: Vec<Finding>,
 }
 
+/// Everything that was read from logs of levels.
+#[derive(Clone, Debug, Default)]
+struct Logs {
+    levels: check::Prepared,
+    frequency: Option<Hertz>,
+    findings: Vec<Finding>,
+}
+
+/// What logs were read from, and what was stated about them.
+#[derive(Clone, Debug, PartialEq)]
+struct Source {
+    files: Vec<(Kind, String, Vec<u8>)>,
+    monitor: Option<(String, Vec<u8>)>,
+    settings: ingest::Settings,
+    date: Option<jiff::civil::Date>,
+    clock_offset: Option<f64>,
+}
+
+/// What is kept from one inquiry to the next about the same case, for a new bearing does not change it: the logs last read, and what
+/// their levels say of places.
+#[derive(Debug, Default)]
+pub struct Kept {
+    logs: Mutex<Option<(Source, Logs)>>,
+    /// What levels say of places.
+    pub memory: solve::Memory,
+}
+
+impl Kept {
+    /// The logs as they were read before, or by `read` where anything is new.
+    fn logs(&self, source: Source, read: impl FnOnce() -> Logs) -> Logs {
+        let mut kept = self.logs.lock().unwrap_or_else(PoisonError::into_inner);
+        match kept.as_ref() {
+            Some((known, logs)) if *known == source => logs.clone(),
+            _ => kept.insert((source, read())).1.clone(),
+        }
+    }
+}
+
 /// Reads and checks files in memory. `monitor` is the log of a receiver that stood still.
 pub fn seen(documents: &[Document], monitor: Option<Document>, stated: &Stated) -> Seen {
+    seen_in(&Kept::default(), documents, monitor, stated)
+}
+
+/// The same with what was kept of earlier inquiries.
+pub fn seen_in(kept: &Kept, documents: &[Document], monitor: Option<Document>, stated: &Stated) -> Seen {
     let of = |kinds: &'static [Kind]| documents.iter().filter(move |d| kinds.contains(&d.kind));
     let settings = &stated.settings;
     let mut seen = Seen::default();
@@ -81,22 +126,18 @@ pub fn seen(documents: &[Document], monitor: Option<Document>, stated: &Stated) 
     for d in of(&[Kind::Swings]) {
         seen.swings(d.name, d.bytes, settings);
     }
-    if of(&[Kind::Levels, Kind::Track]).next().is_some() || monitor.is_some() {
-        let (mut readings, mut watched): (Vec<LevelReading>, Vec<LevelReading>) = (Vec::new(), Vec::new());
-        let mut tracks: Vec<Track> = Vec::new();
-        if let Some(d) = monitor {
-            seen.take(ingest::levels(d.name, d.bytes, settings), &mut watched);
-        }
-        for d in of(&[Kind::Levels]) {
-            seen.take(ingest::levels(d.name, d.bytes, settings), &mut readings);
-        }
-        for d in of(&[Kind::Track]) {
-            let (track, mut findings) = ingest::track(d.name, d.bytes, stated.north.date);
-            seen.findings.append(&mut findings);
-            tracks.push(track);
-        }
-        seen.findings.append(&mut check::place(&mut readings, &tracks, stated.clock_offset));
-        seen.levels(&readings, &watched);
+    let files: Vec<Document> = of(&[Kind::Levels, Kind::Track]).copied().collect();
+    if !files.is_empty() || monitor.is_some() {
+        let source = Source {
+            files: files.iter().map(|d| (d.kind, d.name.to_owned(), d.bytes.to_vec())).collect(),
+            monitor: monitor.map(|d| (d.name.to_owned(), d.bytes.to_vec())),
+            settings: settings.clone(),
+            date: stated.north.date,
+            clock_offset: stated.clock_offset,
+        };
+        let mut logs = kept.logs(source, || logs(&files, monitor, stated));
+        seen.findings.append(&mut logs.findings);
+        (seen.levels, seen.frequency) = (logs.levels, logs.frequency);
     }
     let mut sectors = Vec::new();
     for d in of(&[Kind::Sectors]) {
@@ -104,6 +145,28 @@ pub fn seen(documents: &[Document], monitor: Option<Document>, stated: &Stated) 
     }
     seen.sectors(&sectors, &stated.north);
     seen
+}
+
+/// Reads logs, and their tracks, together.
+fn logs(files: &[Document], monitor: Option<Document>, stated: &Stated) -> Logs {
+    let settings = &stated.settings;
+    let (mut readings, mut watched): (Vec<LevelReading>, Vec<LevelReading>) = (Vec::new(), Vec::new());
+    let mut tracks: Vec<Track> = Vec::new();
+    let mut seen = Seen::default();
+    if let Some(d) = monitor {
+        seen.take(ingest::levels(d.name, d.bytes, settings), &mut watched);
+    }
+    for d in files.iter().filter(|d| d.kind == Kind::Levels) {
+        seen.take(ingest::levels(d.name, d.bytes, settings), &mut readings);
+    }
+    for d in files.iter().filter(|d| d.kind == Kind::Track) {
+        let (track, mut findings) = ingest::track(d.name, d.bytes, stated.north.date);
+        seen.findings.append(&mut findings);
+        tracks.push(track);
+    }
+    seen.findings.append(&mut check::place(&mut readings, &tracks, stated.clock_offset));
+    seen.levels(&readings, &watched);
+    Logs { levels: seen.levels, frequency: seen.frequency, findings: seen.findings }
 }
 
 impl Seen {

@@ -12,11 +12,11 @@ use crate::{
     export,
     geodesy::Place,
     ingest::Kind,
-    inquiry::{self, Document, Manner, Seen, Stated},
+    inquiry::{self, Document, Kept, Manner, Seen, Stated},
     plan::{self, Search, Setup},
     radio::LevelPrior,
     report::{self, Answer},
-    solve::{Memory, Options},
+    solve::Options,
     streets::Streets,
 };
 
@@ -42,11 +42,11 @@ pub const MOST_DRAWN: usize = 3000;
 /// Stands that the advice proposes.
 const STANDS: usize = 5;
 
-/// Requests about one case, one after another: what levels say of places is kept between them, for a new bearing does not change
-/// it. Each reply is the same as on its own.
+/// Requests about one case, one after another: logs of levels and what they say of places are kept between them, for a new bearing
+/// does not change them. Each reply is the same as on its own.
 #[derive(Debug, Default)]
 pub struct Session {
-    memory: Memory,
+    kept: Kept,
 }
 
 impl Session {
@@ -60,9 +60,9 @@ impl Session {
 
     /// As [`answered`].
     pub fn answered(&self, request: &Request) -> String {
-        match prepared(request) {
+        match prepared(&self.kept, request) {
             Ok((seen, stated, prior)) => {
-                let manner = Manner { first: request.first, memory: Some(&self.memory) };
+                let manner = Manner { first: request.first, memory: Some(&self.kept.memory) };
                 match inquiry::answer_in(&manner, seen, &stated, prior.as_ref(), Options::default()) {
                     Ok(answer) => found(request, &answer),
                     Err(none) => without(&none),
@@ -95,7 +95,7 @@ pub fn answered(request: &Request) -> String {
 }
 
 /// What was seen, what is stated, and what a kind of place sets.
-fn prepared(request: &Request) -> Result<(Seen, Stated, Option<LevelPrior>), String> {
+fn prepared(kept: &Kept, request: &Request) -> Result<(Seen, Stated, Option<LevelPrior>), String> {
     let stated = request.conditions.stated()?;
     let bytes: Vec<(Kind, &str, Vec<u8>)> =
         request.files.iter().filter_map(|f| Some((f.kind()?, f.name.as_str(), f.bytes()))).collect();
@@ -108,7 +108,7 @@ fn prepared(request: &Request) -> Result<(Seen, Stated, Option<LevelPrior>), Str
     let monitor = request.monitor.as_ref().filter(|_| !request.bearings_only).map(|f| (&f.name, f.bytes()));
     let monitor =
         monitor.as_ref().map(|(name, bytes)| Document { kind: Kind::Levels, name, bytes: bytes.as_slice() });
-    let seen = inquiry::seen(&documents, monitor, &stated);
+    let seen = inquiry::seen_in(kept, &documents, monitor, &stated);
     let prior = match stated.environment {
         Some(environment) => match seen.prior(environment, stated.frequency) {
             Some(prior) => Some(prior),

@@ -49,13 +49,21 @@ fn meshed(density: &Density, cells: f64) -> (Vec<Peak>, Mesh) {
     let others = !density.scene.others.is_empty();
     let first = if others { density.of_bearings(first) } else { first(density) };
     let mass = |peak: &Peak| if others { density.at_point(peak.at.x, peak.at.y) - peak.log } else { 0.0 } + peak.log_mass();
-    let guess = first.iter().map(mass).fold(f64::NEG_INFINITY, f64::max);
-    let mesh = mesh(density, guess.is_finite().then_some(guess), cells);
+    let mesh = mesh(density, most(first.iter().map(mass)), cells);
     (if others { Vec::new() } else { first }, mesh)
 }
 
+/// Logarithm of the mass that these peaks show there is at least; `None` without any.
+pub(super) fn guess(peaks: &[Peak]) -> Option<f64> {
+    most(peaks.iter().map(Peak::log_mass))
+}
+
+fn most(masses: impl Iterator<Item = f64>) -> Option<f64> {
+    masses.filter(|m| m.is_finite()).max_by(f64::total_cmp)
+}
+
 /// Peaks above the likeliest cuts of lines.
-fn first(density: &Density) -> Vec<Peak> {
+pub(super) fn first(density: &Density) -> Vec<Peak> {
     starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect()
 }
 

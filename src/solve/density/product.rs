@@ -60,6 +60,8 @@ struct Room<S: Simd> {
     slots: Vec<Wide<S>>,
     /// Products without any shared place seen, by foreign node.
     even: Vec<Wide<S>>,
+    /// The factors of one bearing with their products so far, by foreign node.
+    factors: Vec<(Wide<S>, Wide<S>)>,
     /// Cosines of the misses of some bearings from front and back lobe at one turn.
     misses: Vec<(Wide<S>, Wide<S>)>,
 }
@@ -166,6 +168,7 @@ impl Density<'_> {
         Room {
             slots: filled(one, self.slots),
             even: filled(one, each),
+            factors: vec![(one, one); each],
             misses: Vec::with_capacity(CHUNK.min(self.bearings.len())),
         }
     }
@@ -270,14 +273,23 @@ impl Density<'_> {
             for (product, (direct, foreign)) in room.slots.iter_mut().zip(&prepared.plain) {
                 *product = *product * (front * *direct + (back + *foreign));
             }
-            let pointing = prepared.pointing[turn].as_slice();
+            let mut all = one;
             for (e, (direct, foreign)) in prepared.shared.iter().enumerate() {
                 let factor = front * *direct + (back + *foreign * self.even);
                 room.even[e] = room.even[e] * factor;
-                if pointing.is_empty() {
-                    continue;
-                }
-                let ratio = one * *foreign / factor;
+                room.factors[e] = (all, factor);
+                all = all * factor;
+            }
+            let pointing = prepared.pointing[turn].as_slice();
+            if pointing.is_empty() {
+                continue;
+            }
+            // One division instead of one for each: the inverse of a factor is that of all times the others.
+            let mut inverse = all.inverse();
+            for (e, (_, foreign)) in prepared.shared.iter().enumerate().rev() {
+                let (before, factor) = room.factors[e];
+                let ratio = inverse * before * *foreign;
+                inverse = inverse * factor;
                 let first = prepared.plain.len() + e;
                 for (place, more) in pointing {
                     let slot = &mut room.slots[first + place * each];
