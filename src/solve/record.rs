@@ -6,12 +6,12 @@ use crate::{
     north::TrueBearing,
     numeric::quantile,
     solve::{
-        density::Density,
+        density::{Density, LANES},
         fit::Fit,
         modes::climb,
         options::Loss,
         scene::{Sight, geodesic_miss},
-        tree::Mesh,
+        tree::{Mesh, batch},
     },
     units::{Angle, Metres, Sigma},
 };
@@ -176,10 +176,13 @@ fn probabilities(fit: &Fit, density: &Density) -> Vec<(f64, f64)> {
     if fit.options.loss != Loss::Mixture {
         return vec![(1.0, 0.0); sums.len()];
     }
-    for (p, share) in even(mesh, SAMPLES) {
-        for (sum, v) in sums.iter_mut().zip(density.verdicts(p[0], p[1])) {
-            sum.0 += v.0 * share;
-            sum.1 += v.1 * share;
+    for some in even(mesh, SAMPLES).chunks(LANES) {
+        let found = density.verdicts_at(&batch(some.iter().map(|(p, _)| *p)));
+        for (sum, (direct, reversed)) in sums.iter_mut().zip(found) {
+            for (l, (_, share)) in some.iter().enumerate() {
+                sum.0 += direct[l] * share;
+                sum.1 += reversed[l] * share;
+            }
         }
     }
     sums

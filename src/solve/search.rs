@@ -47,7 +47,7 @@ pub fn search(density: &Density, cells: f64) -> Posterior {
 /// how much mass there is at least, the peaks of the bearings tell.
 fn meshed(density: &Density, cells: f64) -> (Vec<Peak>, Mesh) {
     let others = !density.scene.others.is_empty();
-    let first = if others { density.of_bearings(first) } else { first(density) };
+    let first = if others { density.of_bearings(|d| first(d, 1)) } else { first(density, 3) };
     let mass = |peak: &Peak| if others { density.at_point(peak.at.x, peak.at.y) - peak.log } else { 0.0 } + peak.log_mass();
     let mesh = mesh(density, most(first.iter().map(mass)), cells);
     (if others { Vec::new() } else { first }, mesh)
@@ -62,9 +62,9 @@ fn most(masses: impl Iterator<Item = f64>) -> Option<f64> {
     masses.filter(|m| m.is_finite()).max_by(f64::total_cmp)
 }
 
-/// Peaks above the likeliest cuts of lines.
-pub(super) fn first(density: &Density) -> Vec<Peak> {
-    starts(density, 3).into_iter().filter_map(|s| climb(density, s)).collect()
+/// Peaks above some of the likeliest cuts of lines.
+pub(super) fn first(density: &Density, cuts: usize) -> Vec<Peak> {
+    starts(density, cuts).into_iter().filter_map(|s| climb(density, s)).collect()
 }
 
 /// Logarithm of the integral of the density over the square, as [`search`] finds it.

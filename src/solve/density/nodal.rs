@@ -1,17 +1,25 @@
 //! What the nodes weigh at one place, and what each bearing is taken for there.
 
 use crate::solve::{
-    density::{CHUNK, Crew, Density, Prepared, look::Look},
+    density::{
+        Batch, CHUNK, Crew, Density, Lanes, Prepared,
+        look::Look,
+        product::{add, filled, greatest, multiply},
+    },
     lobe::{concentration, exp_negative, peak_squared},
+    wide::{Real, Wide},
 };
 
 /// For each crew the weight of every combination of nodes given the place, its compass's errors first.
-type Weights = Vec<Vec<f64>>;
+type Weights<R> = Vec<Vec<R>>;
+
+/// Front and back densities of one bearing at every offset and scale; the back is taken by the probability of being reversed.
+type Seen<R> = Vec<(R, R)>;
 
 /// One call of [`Density::verdicts`], to be run with the widest vectors that the processor has.
 struct Verdicts<'d, 's> {
     density: &'d Density<'s>,
-    place: [f64; 2],
+    place: (f64, f64),
 }
 
 impl pulp::NullaryFnOnce for Verdicts<'_, '_> {
@@ -23,27 +31,50 @@ impl pulp::NullaryFnOnce for Verdicts<'_, '_> {
     }
 }
 
-/// Front and back densities of one bearing at every offset and scale; the back is taken by the probability of being reversed.
-type Seen = Vec<(f64, f64)>;
+/// The same for [`Density::verdicts_at`].
+struct Judging<'d, 's, 'p> {
+    density: &'d Density<'s>,
+    points: &'p Batch,
+}
+
+impl pulp::WithSimd for Judging<'_, '_, '_> {
+    type Output = Vec<(Lanes, Lanes)>;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, simd: S) -> Self::Output {
+        let found = self.density.judged((Wide::of(simd, self.points.0), Wide::of(simd, self.points.1)));
+        let mut out = Vec::with_capacity(found.len());
+        for (direct, reversed) in found {
+            out.push((direct.lanes(), reversed.lanes()));
+        }
+        out
+    }
+}
 
 impl Density<'_> {
     /// The probability of each bearing being direct and being reversed given the place, averaged over the nodes.
     pub fn verdicts(&self, east: f64, north: f64) -> Vec<(f64, f64)> {
-        pulp::Arch::new().dispatch(Verdicts { density: self, place: [east, north] })
+        pulp::Arch::new().dispatch(Verdicts { density: self, place: (east, north) })
+    }
+
+    /// The same at several places.
+    pub fn verdicts_at(&self, points: &Batch) -> Vec<(Lanes, Lanes)> {
+        pulp::Arch::new().dispatch(Judging { density: self, points })
     }
 
     /// The weight of every combination of nodes given the place, for the crew with the most bearings; they sum to 1. Errors of
     /// the compass come first, then those of north, then scales, then foreign shares.
     pub fn node_weights(&self, east: f64, north: f64) -> Vec<f64> {
         let seen = self.seen((east, north));
-        self.weighed(&seen).swap_remove(0)
+        self.weighed(&seen, 1.0).swap_remove(0)
     }
 
     #[inline(always)]
-    fn judged(&self, [east, north]: [f64; 2]) -> Vec<(f64, f64)> {
-        let seen = self.seen((east, north));
-        let weights = self.weighed(&seen);
-        let mut out = vec![(0.0, 0.0); self.bearings.len()];
+    fn judged<R: Real>(&self, place: (R, R)) -> Vec<(R, R)> {
+        let seen = self.seen(place);
+        let (none, one) = (place.0.same(0.0), place.0.same(1.0));
+        let weights = self.weighed(&seen, one);
+        let mut out = filled((none, none), self.bearings.len());
         let (mut direct, mut foreign) = (vec![0.0; self.slots], vec![0.0; self.slots]);
         for (crew, weights) in self.crews.iter().zip(&weights) {
             for &i in &crew.members {
@@ -53,14 +84,14 @@ impl Density<'_> {
                     self.bearings[i].spread(self.even, turn, &mut direct, &mut foreign);
                     for _ in 0..self.scales {
                         let (Some(w), Some((front, back))) = (at.next(), ways.next()) else { continue };
-                        let (mut ahead, mut any) = (0.0, 0.0);
+                        let (mut ahead, mut any) = (none, none);
                         for s in 0..w.len() {
-                            let part = w[s] / (direct[s] * front + (back + foreign[s]));
-                            ahead += part * direct[s];
-                            any += part;
+                            let part = w[s] / (*front * direct[s] + (*back + foreign[s]));
+                            ahead = ahead + part * direct[s];
+                            any = any + part;
                         }
-                        out[i].0 += ahead * front;
-                        out[i].1 += any * back;
+                        out[i].0 = out[i].0 + ahead * *front;
+                        out[i].1 = out[i].1 + any * *back;
                     }
                 }
             }
@@ -69,19 +100,18 @@ impl Density<'_> {
     }
 
     #[inline(always)]
-    fn seen(&self, place: (f64, f64)) -> Vec<Seen> {
+    fn seen<R: Real>(&self, place: (R, R)) -> Vec<Seen<R>> {
         let mut out = Vec::with_capacity(self.bearings.len());
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
             let look = Look::at(sight, self.scene, place);
             let mut here = Vec::with_capacity(prepared.turns.len() * self.scales);
             for turn in &prepared.turns {
-                let (toward, _) = look.lobes::<false>(*turn, 0.0);
+                let (toward, away) = look.lobes::<false>(*turn, 0.0);
                 for (variance, position) in &prepared.variances {
-                    let k = concentration(variance + position * look.inverse_square);
+                    let k = concentration(look.inverse_square * *position + *variance);
                     let peak = peak_squared(k).sqrt();
                     let front = peak * exp_negative(k * (toward - 1.0));
-                    let back = peak * exp_negative(k * (-toward - 1.0));
-                    here.push((front, back * sight.reversed));
+                    here.push((front, peak * exp_negative(k * (away - 1.0)) * sight.reversed));
                 }
             }
             out.push(here);
@@ -90,35 +120,39 @@ impl Density<'_> {
     }
 
     #[inline(always)]
-    fn weighed(&self, seen: &[Seen]) -> Weights {
-        let mut products: Weights = Vec::with_capacity(self.crews.len());
-        let mut all = self.weights.clone();
+    fn weighed<R: Real>(&self, seen: &[Seen<R>], one: R) -> Weights<R> {
+        let none = one.same(0.0);
+        let mut products: Weights<R> = Vec::with_capacity(self.crews.len());
+        let mut all = filled(one, self.weights.len());
+        for (all, weight) in all.iter_mut().zip(&self.weights) {
+            *all = *all * *weight;
+        }
         for crew in &self.crews {
-            let mut product = self.product(crew, seen);
-            let mut sums = vec![0.0; all.len()];
+            let mut product = self.product(crew, seen, one);
+            let mut sums = filled(none, all.len());
             for part in product.chunks_exact(all.len()) {
-                for i in 0..all.len() {
-                    sums[i] += part[i];
-                }
+                add(&mut sums, part, 1.0);
             }
-            let top = sums.iter().copied().fold(0.0, f64::max);
+            let top = greatest(&sums, none);
             for i in 0..all.len() {
-                all[i] *= sums[i] / top;
-                sums[i] = if sums[i] > 0.0 { 1.0 / sums[i] } else { 0.0 };
+                all[i] = all[i] * (sums[i] / top);
+                sums[i] = none.at_least(sums[i], none, sums[i].inverse());
             }
             for part in product.chunks_exact_mut(all.len()) {
-                for i in 0..sums.len() {
-                    part[i] *= sums[i];
-                }
+                multiply(part, &sums);
             }
             products.push(product);
         }
-        let whole: f64 = all.iter().sum();
+        let mut whole = none;
+        for part in &all {
+            whole = whole + *part;
+        }
+        for part in &mut all {
+            *part = *part / whole;
+        }
         for product in &mut products {
             for part in product.chunks_exact_mut(all.len()) {
-                for i in 0..all.len() {
-                    part[i] *= all[i] / whole;
-                }
+                multiply(part, &all);
             }
         }
         products
@@ -126,11 +160,13 @@ impl Density<'_> {
 
     /// The likelihood of a crew's bearings at each of its nodes, times the weight of the compass's error, up to a factor.
     #[inline(always)]
-    fn product(&self, crew: &Crew, seen: &[Seen]) -> Vec<f64> {
+    fn product<R: Real>(&self, crew: &Crew, seen: &[Seen<R>], one: R) -> Vec<R> {
         let shared = self.weights.len();
-        let mut product = vec![0.0; crew.compass.len() * shared];
+        let mut product = filled(one, crew.compass.len() * shared);
         for (part, weight) in product.chunks_exact_mut(shared).zip(&crew.compass) {
-            part.fill(*weight);
+            for part in part {
+                *part = *part * *weight;
+            }
         }
         let (mut direct, mut foreign) = (vec![0.0; self.slots], vec![0.0; self.slots]);
         for (done, &i) in crew.members.iter().enumerate() {
@@ -141,13 +177,15 @@ impl Density<'_> {
                 for _ in 0..self.scales {
                     let (Some(slots), Some((front, back))) = (at.next(), ways.next()) else { continue };
                     for s in 0..slots.len() {
-                        slots[s] *= direct[s] * front + (back + foreign[s]);
+                        slots[s] = slots[s] * (*front * direct[s] + (*back + foreign[s]));
                     }
                 }
             }
             if (done + 1) % CHUNK == 0 {
-                let top = product.iter().copied().fold(0.0, f64::max);
-                product.iter_mut().for_each(|p| *p /= top);
+                let top = greatest(&product, one.same(0.0));
+                for part in &mut product {
+                    *part = *part / top;
+                }
             }
         }
         product

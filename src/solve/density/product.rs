@@ -319,7 +319,7 @@ impl Density<'_> {
 }
 
 #[inline(always)]
-fn filled<R: Real>(value: R, count: usize) -> Vec<R> {
+pub(super) fn filled<R: Copy>(value: R, count: usize) -> Vec<R> {
     let mut out = Vec::with_capacity(count);
     for _ in 0..count {
         out.push(value);
@@ -335,27 +335,34 @@ fn put_all<R: Real>(to: &mut [R], value: R) {
 }
 
 #[inline(always)]
-fn multiply<R: Real>(products: &mut [R], by: &[R]) {
+pub(super) fn multiply<R: Real>(products: &mut [R], by: &[R]) {
     for (product, factor) in products.iter_mut().zip(by) {
         *product = *product * *factor;
     }
 }
 
 #[inline(always)]
-fn add<R: Real>(sums: &mut [R], parts: &[R], weight: f64) {
+pub(super) fn add<R: Real>(sums: &mut [R], parts: &[R], weight: f64) {
     for (sum, part) in sums.iter_mut().zip(parts) {
         *sum = *sum + *part * weight;
     }
+}
+
+/// The greatest at each place, at least `none`.
+#[inline(always)]
+pub(super) fn greatest<R: Real>(products: &[R], none: R) -> R {
+    let mut top = none;
+    for product in products {
+        top = top.greater(*product);
+    }
+    top
 }
 
 /// Divides the products of each place by their greatest and adds its logarithm there.
 #[inline(always)]
 fn rescale<R: Real>(products: &mut [R], logs: &mut [f64]) {
     let Some(first) = products.first() else { return };
-    let mut top = first.same(0.0);
-    for product in products.iter() {
-        top = top.greater(*product);
-    }
+    let top = greatest(products, first.same(0.0));
     for (log, top) in logs.iter_mut().zip(top.numbers()) {
         *log += top.ln();
     }
