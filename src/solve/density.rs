@@ -40,7 +40,7 @@ pub type Batch = (Lanes, Lanes);
 const CHUNK: usize = 24;
 
 /// A bearing is taken to see a shared place where that raises its foreign density by more than this part.
-const SEES: f64 = 1e-6;
+const SEES: f64 = 1e-5;
 
 /// The density of one scene, ready to evaluate.
 #[derive(Clone, Debug)]
@@ -180,7 +180,13 @@ impl<'a> Density<'a> {
 
     /// The log density at one point.
     pub fn at_point(&self, east: f64, north: f64) -> f64 {
-        self.at(&([east; LANES], [north; LANES]))[0]
+        let points = ([east; LANES], [north; LANES]);
+        let mut logs = self.prior::<false>(&points, 0.0);
+        self.evaluate::<f64, false>((east, north), 0.0, &mut logs[..1]);
+        if !self.scene.others.is_empty() {
+            self.add_others(&mut logs, &points);
+        }
+        logs[0]
     }
 
     /// By crew, by error of its compass: how probable that error is for an emitter at each point, by that crew's bearings.

@@ -17,8 +17,8 @@ const NEGLIGIBLE: f64 = 1e-7;
 
 /// A cell whose half-diagonal is at most this many of the finest lengths on which the density can vary shows by its corners and
 /// centre whatever it holds: no place in it is further than 0.71 half-diagonals from one of them, where a normal peak of that length
-/// still has e⁻¹ of its height.
-const SMOOTH: f64 = 2.0;
+/// still has e⁻² of its height; a bound above them by less is not looked into either.
+const SMOOTH: f64 = 2.8;
 
 /// Greatest number of cells; reached only by problems that hardly constrain the place. The mesh is then
 /// coarser than asked for, never incomplete.

@@ -25,7 +25,10 @@ impl<const BOUND: bool> pulp::WithSimd for Evaluation<'_, '_, '_, BOUND> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Lanes {
-        self.density.evaluate::<S, BOUND>(simd, self.points, self.radius)
+        let places = (Wide::of(simd, self.points.0), Wide::of(simd, self.points.1));
+        let mut logs = self.density.prior::<BOUND>(self.points, self.radius);
+        self.density.evaluate::<_, BOUND>(places, self.radius, &mut logs);
+        logs
     }
 }
 
@@ -45,63 +48,60 @@ impl pulp::WithSimd for Weighing<'_, '_, '_> {
 }
 
 /// Views of the bearings on a batch of points.
-struct Views<S: Simd> {
+struct Views<R> {
     /// Ones.
-    one: Wide<S>,
-    looks: Vec<Look<Wide<S>>>,
+    one: R,
+    looks: Vec<Look<R>>,
     /// By bearing, then by scale.
-    shapes: Vec<Shape<Wide<S>>>,
+    shapes: Vec<Shape<R>>,
     radius: f64,
 }
 
 /// Room for one block of slots.
-struct Room<S: Simd> {
+struct Room<R> {
     /// A product for each slot.
-    slots: Vec<Wide<S>>,
+    slots: Vec<R>,
     /// Products without any shared place seen, by foreign node.
-    even: Vec<Wide<S>>,
+    even: Vec<R>,
     /// The factors of one bearing with their products so far, by foreign node.
-    factors: Vec<(Wide<S>, Wide<S>)>,
+    factors: Vec<(R, R)>,
     /// Cosines of the misses of some bearings from front and back lobe at one turn.
-    misses: Vec<(Wide<S>, Wide<S>)>,
+    misses: Vec<(R, R)>,
 }
 
 impl Density<'_> {
+    /// Adds the log likelihood of places to what is there.
     #[inline(always)]
-    fn evaluate<S: Simd, const BOUND: bool>(&self, simd: S, points: &Batch, radius: f64) -> Lanes {
-        let mut logs = self.prior::<BOUND>(points, radius);
+    pub(super) fn evaluate<R: Real, const BOUND: bool>(&self, places: (R, R), radius: f64, logs: &mut [f64]) {
         if let Loss::Classic(loss) = self.loss {
-            self.classic::<BOUND>(loss, points, radius, &mut logs);
-            return logs;
+            return self.classic::<R, BOUND>(loss, places, radius, logs);
         }
-        let views = self.views::<S, BOUND>(simd, points, radius);
-        let total = self.total::<S, BOUND>(&views, &mut logs);
-        let mut sum = Wide::splat(simd, 0.0);
+        let views = self.views::<R, BOUND>(places, radius);
+        let total = self.total::<R, BOUND>(&views, logs);
+        let mut sum = views.one.same(0.0);
         for (part, weight) in total.iter().zip(&self.weights) {
             sum = sum + *part * *weight;
         }
-        let sums = sum.lanes();
-        for l in 0..LANES {
-            logs[l] += sums[l].ln();
+        for (log, sum) in logs.iter_mut().zip(sum.numbers()) {
+            *log += sum.ln();
         }
-        logs
     }
 
     /// The likelihood at each combination of the nodes that all bearings share.
     #[inline(always)]
-    fn total<S: Simd, const BOUND: bool>(&self, views: &Views<S>, logs: &mut Lanes) -> Vec<Wide<S>> {
+    fn total<R: Real, const BOUND: bool>(&self, views: &Views<R>, logs: &mut [f64]) -> Vec<R> {
         let mut room = self.room(views.one);
         let mut total = filled(views.one, self.weights.len());
         let mut taken = 0;
         for crew in &self.crews {
             let mut mean = filled(views.one.same(0.0), self.weights.len());
             if crew.members.len() > CHUNK {
-                let all = self.products::<S, BOUND>(crew, views, &mut room, logs);
+                let all = self.products::<R, BOUND>(crew, views, &mut room, logs);
                 for (part, weight) in all.chunks_exact(mean.len()).zip(&crew.compass) {
                     add(&mut mean, part, *weight);
                 }
             } else {
-                self.averaged::<S, BOUND>(crew, views, &mut room, &mut mean);
+                self.averaged::<R, BOUND>(crew, views, &mut room, &mut mean);
             }
             taken += crew.members.len();
             if taken > CHUNK {
@@ -115,17 +115,17 @@ impl Density<'_> {
     }
 
     /// The same for a classic loss; there is no error of the compass then.
-    fn classic<const BOUND: bool>(
+    fn classic<R: Real, const BOUND: bool>(
         &self,
         loss: crate::numeric::loss::Loss,
-        points: &Batch,
+        (east, north): (R, R),
         radius: f64,
-        logs: &mut Lanes,
+        logs: &mut [f64],
     ) {
-        for l in 0..LANES {
+        for (l, (east, north)) in east.numbers().iter().zip(north.numbers()).enumerate() {
             let mut products = self.weights.clone();
             for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
-                let look = Look::at(sight, self.scene, (points.0[l], points.1[l]));
+                let look = Look::at(sight, self.scene, (*east, *north));
                 let sigma = (sight.sigma.powi(2) + sight.position * look.inverse_square).sqrt();
                 for (product, turn) in products.iter_mut().zip(&prepared.turns) {
                     let (c, s) = look.turned::<BOUND>(*turn, radius);
@@ -139,13 +139,13 @@ impl Density<'_> {
 
     #[inline(always)]
     fn weigh<S: Simd>(&self, simd: S, points: &Batch) -> Vec<Vec<Lanes>> {
-        let views = self.views::<S, false>(simd, points, 0.0);
+        let views = self.views::<_, false>((Wide::of(simd, points.0), Wide::of(simd, points.1)), 0.0);
         let mut room = self.room(views.one);
         let mut unused = [0.0; LANES];
         let mut out = Vec::with_capacity(self.crews.len());
         for crew in &self.crews {
-            let all = self.products::<S, false>(crew, &views, &mut room, &mut unused);
-            let mut whole = Wide::splat(simd, 0.0);
+            let all = self.products::<_, false>(crew, &views, &mut room, &mut unused);
+            let mut whole = views.one.same(0.0);
             let mut sums = filled(whole, crew.compass.len());
             for (k, part) in all.chunks_exact(self.weights.len()).enumerate() {
                 for (part, weight) in part.iter().zip(&self.weights) {
@@ -163,7 +163,7 @@ impl Density<'_> {
     }
 
     #[inline(always)]
-    fn room<S: Simd>(&self, one: Wide<S>) -> Room<S> {
+    fn room<R: Real>(&self, one: R) -> Room<R> {
         let each = self.bearings.first().map_or(0, |b| b.shared.len());
         Room {
             slots: filled(one, self.slots),
@@ -174,8 +174,7 @@ impl Density<'_> {
     }
 
     #[inline(always)]
-    fn views<S: Simd, const BOUND: bool>(&self, simd: S, points: &Batch, radius: f64) -> Views<S> {
-        let places = (Wide::of(simd, points.0), Wide::of(simd, points.1));
+    fn views<R: Real, const BOUND: bool>(&self, places: (R, R), radius: f64) -> Views<R> {
         let mut looks = Vec::with_capacity(self.bearings.len());
         let mut shapes = Vec::with_capacity(self.bearings.len() * self.scales);
         for (sight, prepared) in self.scene.sights.iter().zip(&self.bearings) {
@@ -185,25 +184,25 @@ impl Density<'_> {
             }
             looks.push(look);
         }
-        Views { one: Wide::splat(simd, 1.0), looks, shapes, radius }
+        Views { one: places.0.same(1.0), looks, shapes, radius }
     }
 
     /// Adds to `mean` the likelihood of a crew's few bearings, averaged over the errors of its compass.
     #[inline(always)]
-    fn averaged<S: Simd, const BOUND: bool>(
+    fn averaged<R: Real, const BOUND: bool>(
         &self,
         crew: &Crew,
-        views: &Views<S>,
-        room: &mut Room<S>,
-        mean: &mut [Wide<S>],
+        views: &Views<R>,
+        room: &mut Room<R>,
+        mean: &mut [R],
     ) {
         let norths = self.weights.len() / (self.scales * self.slots);
         for (k, weight) in crew.compass.iter().enumerate() {
             for north in 0..norths {
                 let turn = k * norths + north;
-                self.turn::<S, BOUND>(&crew.members, views, room, turn);
+                self.turn::<R, BOUND>(&crew.members, views, room, turn);
                 for scale in 0..self.scales {
-                    self.block::<S, BOUND>(&crew.members, views, room, (turn, scale));
+                    self.block::<R, BOUND>(&crew.members, views, room, (turn, scale));
                     let first = (north * self.scales + scale) * self.slots;
                     add(&mut mean[first..first + self.slots], &room.slots, *weight);
                 }
@@ -213,21 +212,21 @@ impl Density<'_> {
 
     /// The likelihood of a crew's bearings at each combination of its nodes.
     #[inline(always)]
-    fn products<S: Simd, const BOUND: bool>(
+    fn products<R: Real, const BOUND: bool>(
         &self,
         crew: &Crew,
-        views: &Views<S>,
-        room: &mut Room<S>,
-        logs: &mut Lanes,
-    ) -> Vec<Wide<S>> {
+        views: &Views<R>,
+        room: &mut Room<R>,
+        logs: &mut [f64],
+    ) -> Vec<R> {
         let mut all = filled(views.one, crew.compass.len() * self.weights.len());
         let turns = crew.compass.len() * self.weights.len() / (self.scales * self.slots);
         for some in crew.members.chunks(CHUNK) {
             let mut blocks = all.chunks_exact_mut(self.slots);
             for turn in 0..turns {
-                self.turn::<S, BOUND>(some, views, room, turn);
+                self.turn::<R, BOUND>(some, views, room, turn);
                 for scale in 0..self.scales {
-                    self.block::<S, BOUND>(some, views, room, (turn, scale));
+                    self.block::<R, BOUND>(some, views, room, (turn, scale));
                     if let Some(block) = blocks.next() {
                         multiply(block, &room.slots);
                     }
@@ -240,11 +239,11 @@ impl Density<'_> {
 
     /// Misses of some bearings at one error of direction.
     #[inline(always)]
-    fn turn<S: Simd, const BOUND: bool>(
+    fn turn<R: Real, const BOUND: bool>(
         &self,
         some: &[usize],
-        views: &Views<S>,
-        room: &mut Room<S>,
+        views: &Views<R>,
+        room: &mut Room<R>,
         turn: usize,
     ) {
         room.misses.clear();
@@ -255,11 +254,11 @@ impl Density<'_> {
 
     /// The likelihood of some bearings at one error of direction and one scale of errors, for every slot.
     #[inline(always)]
-    fn block<S: Simd, const BOUND: bool>(
+    fn block<R: Real, const BOUND: bool>(
         &self,
         some: &[usize],
-        views: &Views<S>,
-        room: &mut Room<S>,
+        views: &Views<R>,
+        room: &mut Room<R>,
         (turn, scale): (usize, usize),
     ) {
         let one = views.one;
@@ -306,7 +305,7 @@ impl Density<'_> {
 
     /// Log of the prior density of the place (and, for bounds, its greatest value in the disc).
     #[inline(always)]
-    fn prior<const BOUND: bool>(&self, points: &Batch, radius: f64) -> Lanes {
+    pub(super) fn prior<const BOUND: bool>(&self, points: &Batch, radius: f64) -> Lanes {
         let knee = self.scene.knee.powi(2);
         let mut out = [0.0; LANES];
         for l in 0..LANES {

@@ -104,8 +104,8 @@ fn blocks_and_corrected_products_are_the_sum_written_out() {
         let density = Density::new(&scene, &options);
         for at in PLACES {
             let (here, there) = (density.at_point(at[0], at[1]), written_out(&scene, &options, at));
-            // A bearing that hardly sees a shared place is wrong by a millionth at most.
-            assert!((here - there).abs() < 1e-6 * (count as f64 + 5.0), "{count} at {at:?}: {here}, {there}");
+            // A bearing that hardly sees a shared place is wrong by a hundred-thousandth at most.
+            assert!((here - there).abs() < 1e-5 * (count as f64 + 5.0), "{count} at {at:?}: {here}, {there}");
         }
     }
 }
