@@ -24,6 +24,7 @@ export interface Request {
   advice: boolean;
   bearings_only: boolean;
   first?: boolean;
+  briefly?: boolean;
 }
 
 export interface BearingRecord {
@@ -67,7 +68,7 @@ export interface Answer {
   places?: { lat_deg: number; lon_deg: number; share: number; nearest_stand_m: number }[];
   regions?: { confidence: number; area_m2: number | null; open_toward_deg?: number | null }[];
   bearings?: BearingRecord[];
-  levels?: { readings: number; below_floor: number; shadowing_db?: number } | null;
+  levels?: { readings: number; below_floor: number; shadowing_db?: number; table?: unknown[] } | null;
   sectors?: unknown[];
   assumed?: string[];
   findings: Finding[];

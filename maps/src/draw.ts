@@ -76,6 +76,8 @@ export class Drawing {
   private tiles: ReturnType<typeof tileLayer> | null = null;
   private theme: Theme = 'day';
   private marked: string | null = null;
+  /** The levels drawn, and what they were read from. */
+  private readings: { of: unknown; count: number; drawn: Feature[] } = { of: undefined, count: 0, drawn: [] };
   /** Called with latitude and longitude, and metres of one pixel, where somebody taps. */
   onTap: (lat: number, lon: number, metres: number) => void = () => {};
   /** Called with radians clockwise, where the map is turned. */
@@ -197,9 +199,16 @@ export class Drawing {
     const readings = features.filter((f) => f.properties?.['kind'] === 'reading');
     const step = Math.ceil(readings.length / MOST_READINGS);
     const drawn = new Set(readings.filter((_, i) => i % step === 0));
-    const kept = features.filter((f) => f.properties?.['kind'] !== 'reading' || drawn.has(f));
+    const others = features.filter((f) => f.properties?.['kind'] !== 'reading');
+    const first = others.findIndex((f) => f.properties?.['kind'] === 'stand');
+    const below = first < 0 ? others : others.slice(0, first);
+    const read = (some: unknown[]) => FORMAT.readFeatures({ type: 'FeatureCollection', features: some });
+    // Levels that stay are not read again.
+    if (this.readings.of !== readings[0] || this.readings.count !== readings.length) {
+      this.readings = { of: readings[0], count: readings.length, drawn: read([...drawn]) };
+    }
     this.found.clear(true);
-    this.found.addFeatures(FORMAT.readFeatures({ type: 'FeatureCollection', features: kept }));
+    this.found.addFeatures([...read(below), ...this.readings.drawn, ...read(others.slice(below.length))]);
     for (const stand of advice?.enough ? [] : advice?.stands ?? []) {
       const feature = new Feature(new Point(fromLonLat([stand.lon_deg, stand.lat_deg])));
       feature.setProperties({ kind: 'next', name: String(stand.rank) });

@@ -30,6 +30,8 @@ class Page {
   /** Entries that are in no file and not on the device. */
   private unsaved = 0;
   private current = true;
+  /** The logs whose levels the reply lists, as text; null where it lists none. */
+  private drawn: string | null = null;
   private tab: Tab = 'Answer';
   private open: 'lists' | 'form' | null = null;
   private noSolver: string | null = null;
@@ -41,6 +43,7 @@ class Page {
 
   constructor(private readonly the: Case) {
     this.state = replay(the, []);
+    this.drawn = JSON.stringify(this.logs());
     this.reply = the.reply;
     this.advice = the.reply.advice;
     this.adviceText = the.reply.advice_text;
@@ -82,7 +85,7 @@ class Page {
     performance.mark('azimark-ready');
     if (!this.noSolver && !this.current) await this.solve();
     // So that the first change finds the levels known.
-    else if (!this.noSolver && this.more()) void this.solver.first(this.request('first')).then(() => (document.body.dataset['warm'] = 'yes'));
+    else if (!this.noSolver && this.more()) void this.solver.first(this.request('first', true)).then(() => (document.body.dataset['warm'] = 'yes'));
     document.body.dataset['ready'] = 'solver';
   }
 
@@ -208,11 +211,27 @@ class Page {
     return this.the.request.files.some((f) => f.kind !== 'bearings' && f.kind !== 'swings') || this.state.logs.some((l) => l.rows.length > 0);
   }
 
-  private request(step: Step, teams: Seat[] = []): string {
+  private logs(): { name: string; kind: string; text: string }[] {
+    return this.state.logs.filter((l) => l.rows.length > 0).map((l) => ({ name: l.name, kind: 'levels', text: tableCsv(this.state, l) }));
+  }
+
+  /** `briefly` where the levels are drawn already: then they need not come again one by one. */
+  private request(step: Step, briefly = false, teams: Seat[] = []): string {
     const { files, teams: _, ...rest } = this.the.request;
     const bearings = { name: NOTES, kind: 'bearings', text: tableCsv(this.state, this.state.bearings) };
-    const logs = this.state.logs.filter((l) => l.rows.length > 0).map((l) => ({ name: l.name, kind: 'levels', text: tableCsv(this.state, l) }));
-    return JSON.stringify({ ...rest, files: [bearings, ...logs, ...files], bearings_only: step === 'bearings', first: step !== 'whole', advice: step === 'whole', teams });
+    return JSON.stringify({ ...rest, files: [bearings, ...this.logs(), ...files], bearings_only: step === 'bearings', first: step !== 'whole', briefly, advice: step === 'whole', teams });
+  }
+
+  /** Puts the levels that are drawn into a reply that came without them. */
+  private withLevels(reply: Reply): Reply {
+    const reading = (f: Reply['map']['features'][number]) => f.properties?.['kind'] === 'reading';
+    const before = this.reply.map.features.filter(reading);
+    const after = reply.map.features.findIndex((f) => f.properties?.['kind'] === 'stand');
+    reply.map.features.splice(after < 0 ? reply.map.features.length : after, 0, ...before);
+    const [levels, known] = [reply.answer.levels, this.reply.answer.levels];
+    if (levels && known) levels.table = known.table ?? [];
+    if (this.reply.map.azimark?.readings_of) reply.map.azimark = { ...reply.map.azimark, readings_of: this.reply.map.azimark.readings_of };
+    return reply;
   }
 
   /** Divides the search by the notes as they stand. */
@@ -223,13 +242,15 @@ class Page {
     }
     this.status('Dividing…');
     const teams = count === null ? this.the.request.teams ?? [] : Array.from({ length: count }, (_, i) => ({ name: `Team ${i + 1}` }));
-    const solved = await this.solver.rest(this.request('whole', teams));
+    const logs = JSON.stringify(this.logs());
+    const solved = await this.solver.rest(this.request('whole', false, teams));
     if (solved === null) return;
     if (typeof solved === 'string') {
       this.status(solved);
       return;
     }
     this.take(solved.reply);
+    this.drawn = logs;
     const { division, division_text: text } = solved.reply;
     this.division = division ? { map: division, text: text ?? null, current: true } : null;
     this.show();
@@ -250,14 +271,17 @@ class Page {
     const begun = performance.now();
     this.status('Computing…');
     for (const step of this.more() && !this.solver.warm ? STEPS : STEPS.slice(1)) {
-      const asked = this.request(step);
+      const logs = JSON.stringify(this.logs());
+      const brief = step === 'first' && this.drawn === logs;
+      const asked = this.request(step, brief);
       const solved = await (step === 'first' ? this.solver.first(asked) : this.solver.rest(asked));
       if (solved === null) return;
       if (typeof solved === 'string') {
         this.status(solved);
         return;
       }
-      this.reply = solved.reply;
+      this.reply = brief ? this.withLevels(solved.reply) : solved.reply;
+      if (!brief) this.drawn = step === 'bearings' ? null : logs;
       this.current = step !== 'bearings';
       if (step === 'whole') [this.advice, this.adviceText] = [solved.reply.advice, solved.reply.advice_text];
       this.show();
@@ -362,6 +386,7 @@ class Page {
     this.state = replay(this.the, []);
     void this.keep();
     this.take(this.the.reply);
+    this.drawn = JSON.stringify(this.logs());
     if (this.division) this.division.current = true;
     this.show();
     this.status('As it came.');

@@ -39,10 +39,10 @@ pub fn geojson_thinned(answer: &Answer, most: usize) -> String {
     kept.retain(|f| {
         let reading = f.property("kind").is_some_and(|k| k == "reading");
         number += usize::from(reading);
-        !reading || (number - 1).is_multiple_of(step)
+        !reading || (most > 0 && (number - 1).is_multiple_of(step))
     });
     let mut members = told(answer);
-    if step > 1 {
+    if step > 1 && most > 0 {
         members["azimark"]["readings_of"] = json!(used);
     }
     written(&FeatureCollection { bbox: None, features: kept, foreign_members: Some(members) })

@@ -35,7 +35,7 @@ pub fn json_thinned(answer: &Answer, most: usize) -> String {
     let mut twin = Twin::of(answer);
     if let Some(rows) = twin.levels.get_mut("table").and_then(Value::as_array_mut) {
         let step = rows.len().div_ceil(most.max(1)).max(1);
-        *rows = std::mem::take(rows).into_iter().step_by(step).collect();
+        *rows = std::mem::take(rows).into_iter().step_by(step).take(most).collect();
     }
     let mut text = serde_json::to_string_pretty(&twin).unwrap_or_default();
     text.push('\n');

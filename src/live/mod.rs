@@ -127,11 +127,12 @@ fn found(request: &Request, answer: &Answer) -> String {
         part.map_or((Value::Null.to_string(), Value::Null), |(json, text)| (json, Value::from(text)))
     };
     let division = (!request.teams.is_empty()).then(|| teams::divided(request, answer));
+    let most = if request.briefly { 0 } else { MOST_DRAWN };
     let text = if request.first { report::wrapped(&answer.summary(), "", "") } else { answer.to_string() };
     written(
         (&quoted, request.first),
         &text,
-        (&export::json_thinned(answer, MOST_DRAWN), &export::geojson_thinned(answer, MOST_DRAWN)),
+        (&export::json_thinned(answer, most), &export::geojson_thinned(answer, most)),
         &or_null(advice),
         &or_null(division),
     )
@@ -209,6 +210,21 @@ mod tests {
             let request = asked(true, more);
             assert_eq!(session.answered(&request), answered(&request));
         }
+    }
+
+    #[test]
+    fn a_brief_answer_is_the_same_without_its_levels_one_by_one() {
+        let session = Session::default();
+        let long = told(&session.answered(&asked(true, 1)));
+        let mut brief = told(&session.answered(&Request { briefly: true, ..asked(true, 1) }));
+        let reading = |f: &Value| f["properties"]["kind"] == "reading";
+        let all = long["map"]["features"].as_array().unwrap();
+        let others: Vec<&Value> = all.iter().filter(|f| !reading(f)).collect();
+        assert!(others.len() + 50 < all.len());
+        assert_eq!(brief["map"]["features"].as_array().unwrap().iter().collect::<Vec<_>>(), others);
+        assert_eq!(brief["answer"]["levels"]["table"], json!([]));
+        brief["answer"]["levels"]["table"] = long["answer"]["levels"]["table"].clone();
+        assert_eq!(brief["answer"], long["answer"]);
     }
 
     #[test]

@@ -57,6 +57,10 @@ pub struct Request {
     /// Whether only the first answer is wanted: places and regions are those of the whole one, and the checks are still to come.
     #[serde(default)]
     pub first: bool,
+    /// Whether levels are left out of the map and of the table of the answer, for whoever asks has them from an earlier reply; what
+    /// they say is in both all the same.
+    #[serde(default)]
+    pub briefly: bool,
 }
 
 /// Words for kinds of files.
