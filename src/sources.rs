@@ -379,6 +379,11 @@ source!(
     AHUJA1993
 );
 source!(
+    /// C. Berge, "Two theorems in graph theory", Proceedings of the National Academy of Sciences 43 (1957) 842–844: a matching is the
+    /// largest when no augmenting path is left. Carried from memory.
+    BERGE1957
+);
+source!(
     /// S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by simulated annealing", Science 220 (1983) 671–680.
     KIRKPATRICK1983
 );

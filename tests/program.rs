@@ -786,7 +786,7 @@ fn a_trial_goes_on_where_it_stopped() {
     let again = run(&[&resume[..], &["--output", "a.json", "--output", "a.svg"]].concat());
     assert_eq!(printed(&again), printed(&whole));
     assert!(said(&again).contains("ends within a line"), "{}", said(&again));
-    assert!(said(&again).contains("4 scenes taken from the file, 2 to try"), "{}", said(&again));
+    assert!(said(&again).contains("4 scenes taken from the file, 2 left to do"), "{}", said(&again));
     assert_eq!(fs::read_to_string(&kept).unwrap().lines().count(), 7);
     let value: serde_json::Value =
         serde_json::from_str(&fs::read_to_string(here.join("a.json")).unwrap()).unwrap();

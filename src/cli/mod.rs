@@ -27,6 +27,7 @@ mod north;
 mod parse;
 mod progress;
 mod report;
+mod scenes;
 mod searched;
 mod simulate;
 mod swing;

@@ -1,7 +1,7 @@
 //! Contiguous parts with the same probability per minute of walking and about the same minutes, with short boundaries.
 
 use crate::{
-    divide::{pieces::Pieces, start},
+    divide::{bound::most_even, pieces::Pieces, start},
     numeric::{
         portable::{exp, ln},
         random::Random,
@@ -42,32 +42,101 @@ pub fn balance_longer(pieces: &Pieces, parts: usize, seed: u64, times: usize) ->
     if parts == 1 {
         return Some(first);
     }
-    let mut best: Option<(bool, f64, Vec<u32>)> = None;
+    let mean = pieces.probability_per_minute();
+    let found = annealed(pieces, &first, parts, mean, seed, times, &WARM);
+    if found.even || pieces.len() > MOST_AGAIN || most_even(pieces, parts) < parts {
+        return Some(found.part);
+    }
+    let split = (0..SPLITS).find_map(|k| by_splitting(pieces, parts, seed.wrapping_add(100 * k), times));
+    Some(split.unwrap_or(found.part))
+}
+
+/// So many times, with other chance, divisions with fewer parts are split.
+const SPLITS: u64 = 4;
+
+/// What a search came to.
+struct Found {
+    part: Vec<u32>,
+    even: bool,
+    cost: f64,
+}
+
+/// The best of several searches that begin alike; `mean` is the probability per minute that every part should have.
+fn annealed(
+    pieces: &Pieces,
+    first: &[u32],
+    parts: usize,
+    mean: f64,
+    seed: u64,
+    times: usize,
+    warm: &[f64],
+) -> Found {
+    let mut best: Option<Found> = None;
     let unlike = LATER.into_iter().filter(|_| pieces.len() <= MOST_AGAIN);
-    let attempts = WARM.into_iter().map(|warm| (warm, MINUTES)).chain(unlike);
-    for (attempt, (warm, minutes)) in attempts.enumerate() {
+    let attempts = warm.iter().map(|warm| (*warm, MINUTES)).chain(unlike);
+    for (attempt, (hot, minutes)) in attempts.enumerate() {
         // Parts that are even by now are not given up for parts of unlike minutes.
-        if minutes < MINUTES && best.as_ref().is_some_and(|b| b.0) {
+        if minutes < MINUTES && !warm.is_empty() && best.as_ref().is_some_and(|b| b.even) {
             break;
         }
-        let mut state = State { alike: minutes, ..State::new(pieces, first.clone(), parts) };
-        state.anneal(seed.wrapping_add(attempt as u64), times, warm);
+        let mut state = State { alike: minutes, mean, ..State::new(pieces, first.to_vec(), parts) };
+        state.anneal(seed.wrapping_add(attempt as u64), times, hot);
         let (even, good) = (state.off() <= EVEN_ENOUGH, state.good());
         state.alike = MINUTES;
         let cost = state.whole();
-        if best.as_ref().is_none_or(|b| (!even, cost) < (!b.0, b.1)) {
-            best = Some((even, cost, state.part));
+        if best.as_ref().is_none_or(|b| (!even, cost) < (!b.even, b.cost)) {
+            best = Some(Found { even, cost, part: state.part });
         }
         if good {
             break;
         }
     }
-    best.map(|b| b.2)
+    best.unwrap_or_else(|| Found { part: first.to_vec(), even: false, cost: f64::INFINITY })
+}
+
+/// An even division with one part fewer, of which one part is split into two that are even: where streets leave few ways into a hill of
+/// probability, two parts find theirs though all together do not. The parts are then brought nearer to each other in minutes.
+/// `None` where no such division was found.
+fn by_splitting(pieces: &Pieces, parts: usize, seed: u64, times: usize) -> Option<Vec<u32>> {
+    let mean = pieces.probability_per_minute();
+    if parts <= 2 {
+        return None;
+    }
+    let found = annealed(pieces, &start::cut(pieces, parts - 1), parts - 1, mean, seed, times, &WARM);
+    let fewer = if found.even { found.part } else { by_splitting(pieces, parts - 1, seed, times)? };
+    let minutes = |k: u32| -> f64 {
+        (0..fewer.len()).filter(|i| fewer[*i] == k).map(|i| pieces.all()[i].minutes).sum()
+    };
+    let mut order: Vec<(f64, u32)> = (0..parts as u32 - 1).map(|k| (minutes(k), k)).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (_, k) in order {
+        let own: Vec<usize> = (0..fewer.len()).filter(|i| fewer[*i] == k).collect();
+        if own.len() < 2 {
+            continue;
+        }
+        let inner = pieces.only(&own);
+        let halves = annealed(&inner, &start::cut(&inner, 2), 2, mean, seed, times, &WARM);
+        if !halves.even {
+            continue;
+        }
+        let mut part = fewer.clone();
+        for (i, half) in own.iter().zip(halves.part) {
+            if half == 1 {
+                part[*i] = parts as u32 - 1;
+            }
+        }
+        let found = annealed(pieces, &part, parts, mean, seed, times, &[]);
+        if found.even {
+            part = found.part;
+        }
+        return Some(part);
+    }
+    None
 }
 
 /// Where parts stay uneven, teams may walk longer or shorter than others: further temperatures, and what unlike minutes then cost.
 /// Not for more pieces than this, which take long and hardly ever need it.
-const LATER: [(f64, f64); 4] = [(2.0, 6.0), (10.0, 6.0), (2.0, 1.0), (10.0, 1.0)];
+const LATER: [(f64, f64); 6] = [(2.0, 6.0), (10.0, 6.0), (0.08, 6.0), (0.5, 6.0), (2.0, 1.0), (10.0, 1.0)];
 const MOST_AGAIN: usize = 2_000;
 
 /// Parts whose probability per minute is within this of equal are even.
@@ -91,7 +160,8 @@ pub fn unevenness(pieces: &Pieces, part: &[u32], parts: usize) -> f64 {
 pub fn even_with_fewer(pieces: &Pieces, parts: usize) -> Option<usize> {
     let even =
         |k: &usize| balance(pieces, *k, 1).is_some_and(|part| unevenness(pieces, &part, *k) <= EVEN_ENOUGH);
-    (2..parts).rev().take(MOST_FEWER).filter(|_| pieces.len() <= MOST_AGAIN).find(even)
+    let most = most_even(pieces, parts);
+    (2..parts.min(most + 1)).rev().take(MOST_FEWER).filter(|_| pieces.len() <= MOST_AGAIN).find(even)
 }
 
 /// So many smaller numbers of parts are tried.
@@ -132,7 +202,7 @@ impl<'p> State<'p> {
         let all: f64 = minutes.iter().sum();
         let boundary = pieces.boundary(&part);
         let mut out = Self {
-            mean: probability.iter().sum::<f64>() / all,
+            mean: pieces.probability_per_minute(),
             share: all / parts as f64,
             metre: if boundary > 0.0 { 1.0 / boundary } else { 0.0 },
             alike: MINUTES,

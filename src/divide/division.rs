@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::{
     divide::{
         balance::{EVEN_ENOUGH, balance, even_with_fewer, unevenness},
+        bound::most_even,
         net::{Net, middle},
         open::{self, Ground},
         outline::{PlaneRing, Raster, signed_area},
@@ -91,6 +92,8 @@ pub struct Division {
     pub unevenness: f64,
     /// Where the parts are uneven: how many teams, fewer than these, could have even ones, if that is known.
     pub even_teams: Option<usize>,
+    /// Where the parts are uneven: the most teams that could have even ones, if it is proven that these are too many.
+    pub most_even: Option<usize>,
     /// Whether streets were divided, or open ground.
     pub on_streets: bool,
     /// Assumptions and doubts.
@@ -160,14 +163,19 @@ pub fn streets(
         });
     }
     let findings = told(&search, reach);
-    let (unevenness, even_teams) = evenness(&pieces, &part, teams.len());
-    Ok(Division { parts: out, unevenness, even_teams, on_streets: true, findings, points, plane })
+    let (unevenness, even_teams, most_even) = evenness(&pieces, &part, teams.len());
+    Ok(Division { parts: out, unevenness, even_teams, most_even, on_streets: true, findings, points, plane })
 }
 
-/// How far parts are from even, and with how many teams they could be, where these are not.
-fn evenness(pieces: &Pieces, part: &[u32], teams: usize) -> (f64, Option<usize>) {
+/// How far parts are from even, with how many teams they could be where these are not, and with how many at most where these are
+/// proven to be too many.
+fn evenness(pieces: &Pieces, part: &[u32], teams: usize) -> (f64, Option<usize>, Option<usize>) {
     let off = unevenness(pieces, part, teams);
-    (off, if off > EVEN_ENOUGH { even_with_fewer(pieces, teams) } else { None })
+    if off <= EVEN_ENOUGH {
+        return (off, None, None);
+    }
+    let most = most_even(pieces, teams);
+    (off, even_with_fewer(pieces, teams), (most < teams).then_some(most))
 }
 
 fn parted(pieces: &Pieces, teams: &[Team]) -> Result<Vec<u32>, Undivided> {
@@ -439,8 +447,8 @@ pub fn ground(spread: &Spread, lane: Metres, reach: &Reach, teams: &[Team]) -> R
         ));
     }
     let points = ground.pieces.all().iter().map(|p| p.at).zip(part.iter().copied()).collect();
-    let (unevenness, even_teams) = evenness(&ground.pieces, &part, teams.len());
-    Ok(Division { parts, unevenness, even_teams, on_streets: false, findings, points, plane })
+    let (unevenness, even_teams, most_even) = evenness(&ground.pieces, &part, teams.len());
+    Ok(Division { parts, unevenness, even_teams, most_even, on_streets: false, findings, points, plane })
 }
 
 fn lanes_of(ground: &Ground, own: &[usize], lane: Metres, plane: &Plane) -> Part {

@@ -4,6 +4,7 @@
 //! Nothing here reads a file or a clock, and the same input gives the same parts to the last bit.
 
 mod balance;
+mod bound;
 pub mod division;
 pub mod matching;
 mod net;
@@ -21,6 +22,7 @@ pub mod town;
 pub mod transport;
 
 pub use balance::{EVEN_ENOUGH, balance, balance_longer, even_with_fewer, unevenness};
+pub use bound::most_even;
 pub use division::{Division, Part, Undivided};
 pub use net::{Net, Stretch, Ways, apart, middle};
 pub use passes::Detection;

@@ -61,6 +61,26 @@ impl Pieces {
         &self.touching[piece]
     }
 
+    /// Probability per minute of all of them together.
+    pub fn probability_per_minute(&self) -> f64 {
+        let sum = |f: fn(&Piece) -> f64| self.all.iter().map(f).sum::<f64>();
+        sum(|p| p.probability) / sum(|p| p.minutes)
+    }
+
+    /// Some of them, in the order given, as they touch one another.
+    pub fn only(&self, some: &[usize]) -> Self {
+        let mut number = vec![u32::MAX; self.len()];
+        for (new, old) in some.iter().enumerate() {
+            number[*old] = new as u32;
+        }
+        let here =
+            |(j, metres): &(u32, f64)| Some((number[*j as usize], *metres)).filter(|t| t.0 != u32::MAX);
+        Self {
+            all: some.iter().map(|i| self.all[*i]).collect(),
+            touching: some.iter().map(|i| self.touching[*i].iter().filter_map(here).collect()).collect(),
+        }
+    }
+
     /// Metres of boundary between pieces that `part` puts into different parts.
     pub fn boundary(&self, part: &[u32]) -> f64 {
         let across = |i: usize| self.touching[i].iter().filter(move |(j, _)| part[*j as usize] != part[i]);

@@ -11,8 +11,8 @@ use crate::{
 /// Nearer than this to a corner one is at it, metres.
 const AT_CORNER: f64 = 5.0;
 
-/// For one street the runs that hang together: `Grove Street to 60 m from Elm Street toward Fir Street`. `own` are stretches of
-/// one name; those across open ground have no run.
+/// For one street the runs that hang together: `Grove Street to 60 m past Elm Street`. `own` are stretches of one name; those across
+/// open ground have no run.
 pub(super) fn runs(search: &Search, town: &Streets, own: &[usize]) -> Vec<String> {
     let net = &search.net;
     let mut at: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -39,8 +39,18 @@ pub(super) fn runs(search: &Search, town: &Streets, own: &[usize]) -> Vec<String
             next += 1;
         }
         let ends = corners.iter().filter(|c| at[*c].len() % 2 == 1);
-        let mut names: Vec<String> =
-            ends.filter_map(|c| search.edges[at[c][0]].map(|e| spot(town, e, net.corners[*c]))).collect();
+        let inside: Vec<PlanePoint> = corners.iter().map(|c| net.corners[*c]).collect();
+        let ends: Vec<End> = ends
+            .filter_map(|c| search.edges[at[c][0]].map(|e| End::of(town, e, net.corners[*c], &inside)))
+            .collect();
+        if let [a, b] = ends.as_slice()
+            && let Some(text) = within_a_block(town, a, b)
+        {
+            out.push(text);
+            seen.extend(corners);
+            continue;
+        }
+        let mut names: Vec<String> = ends.iter().map(|e| e.name(town)).collect();
         names.sort();
         out.push(match names.as_slice() {
             [] => "all round".to_owned(),
@@ -52,15 +62,62 @@ pub(super) fn runs(search: &Search, town: &Streets, own: &[usize]) -> Vec<String
     out
 }
 
-/// A point of an edge: `Elm Street`, `60 m from Elm Street toward Fir Street`, `its end`.
-fn spot(town: &Streets, edge: usize, point: PlanePoint) -> String {
-    let e = &town.edges()[edge];
-    let along = along(&e.polyline, point);
-    let ahead = (e.length.value() - along).max(0.0);
-    let ((near, metres), (far, _)) =
-        if along <= ahead { ((e.from, along), (e.to, ahead)) } else { ((e.to, ahead), (e.from, along)) };
-    let (here, there) = (corner(town, near, &e.name), corner(town, far, &e.name));
-    if metres < AT_CORNER { here } else { format!("{metres:.0} m from {here} toward {there}") }
+/// The end of a run.
+struct End {
+    /// The edge of the town that it lies on, and metres along that.
+    edge: usize,
+    along: f64,
+    /// Whether the run holds the edge's first corner, and its last.
+    holds: [bool; 2],
+}
+
+impl End {
+    /// A point of an edge; `inside` are the corners of the run.
+    fn of(town: &Streets, edge: usize, point: PlanePoint, inside: &[PlanePoint]) -> Self {
+        let line = &town.edges()[edge].polyline;
+        let holds = |corner: Option<&PlanePoint>| {
+            corner.is_some_and(|c| inside.iter().any(|p| apart(*p, *c) < AT_CORNER))
+        };
+        Self { edge, along: along(line, point), holds: [holds(line.first()), holds(line.last())] }
+    }
+
+    /// `Elm Street`, `60 m past Elm Street` where the run holds that corner, `60 m short of Elm Street` where it does not, `its end`.
+    fn name(&self, town: &Streets) -> String {
+        let e = &town.edges()[self.edge];
+        let ahead = (e.length.value() - self.along).max(0.0);
+        let (near, metres, holds) = if self.along <= ahead {
+            (e.from, self.along, self.holds[0])
+        } else {
+            (e.to, ahead, self.holds[1])
+        };
+        let here = corner(town, near, &e.name);
+        match (metres < AT_CORNER, holds) {
+            (true, _) => here,
+            (false, true) => format!("{metres:.0} m past {here}"),
+            (false, false) => format!("{metres:.0} m short of {here}"),
+        }
+    }
+}
+
+/// A run within one block, without one of its corners: `20 m to 60 m from Elm Street toward Fir Street`, or `the first 60 m from Elm
+/// Street toward Fir Street`.
+fn within_a_block(town: &Streets, a: &End, b: &End) -> Option<String> {
+    if a.edge != b.edge || a.holds == [true, true] {
+        return None;
+    }
+    let e = &town.edges()[a.edge];
+    let length = e.length.value();
+    let (low, high) = (a.along.min(b.along), a.along.max(b.along));
+    // From the corner that the run holds, else from the nearer one.
+    let from_last = a.holds[1] || (!a.holds[0] && length - high < low);
+    let (here, there) = if from_last { (e.to, e.from) } else { (e.from, e.to) };
+    let (here, there) = (corner(town, here, &e.name), corner(town, there, &e.name));
+    let (low, high) = if from_last { (length - high, length - low) } else { (low, high) };
+    Some(match low < AT_CORNER {
+        true if 2.0 * high > length => format!("{here} to {:.0} m short of {there}", length - high),
+        true => format!("the first {high:.0} m from {here} toward {there}"),
+        false => format!("{low:.0} m to {high:.0} m from {here} toward {there}"),
+    })
 }
 
 fn corner(town: &Streets, node: usize, own: &str) -> String {

@@ -94,6 +94,7 @@ fn stand(rank: usize, stand: &Stand) -> Value {
         "total_minutes": rounded(stand.total, 1),
         "expected_area_m2": rounded(stand.area.value(), 0),
         "usual_area_m2": rounded(stand.usual_area.value(), 0),
+        "wide_area_m2": rounded(stand.wide_area.value(), 0),
         "log_determinant": rounded(stand.log_determinant, 3),
         "information_nats": rounded(stand.told, 3),
         "toward_deg_true": rounded(stand.toward.compass().to_degrees(), 1),

@@ -82,11 +82,13 @@ pub struct Stand {
     /// Expected minutes until somebody stands at the emitter, this bearing and the way to it included: the mean of hunts played
     /// from there.
     pub total: f64,
-    /// Expected area of the 95 % region after a bearing from there: the mean, to which the few bearings that turn out foreign add
-    /// much.
+    /// What is left to search after a bearing from there, the mean: the area of the 95 % region, or that of the region now where it is
+    /// smaller. A bearing that turns out foreign can make the region larger; but nobody is sent farther by it.
     pub area: SquareMetres,
-    /// The area that one is as likely to stay below as to exceed.
+    /// The area of the 95 % region after it that one is as likely to stay below as to exceed.
     pub usual_area: SquareMetres,
+    /// The area that one exceeds in one case of ten.
+    pub wide_area: SquareMetres,
     /// Natural logarithm of the determinant (m⁴) of the place's covariance after it, in the linear view.
     pub log_determinant: f64,
     /// Nats that it tells of the place.
@@ -495,12 +497,13 @@ impl<'a> Planner<'a> {
         let left = seen.left(&readings, SHARES, Confidence::P95);
         let mean =
             |f: &dyn Fn(&crate::plan::belief::Left) -> f64| mean(&left.iter().map(f).collect::<Vec<f64>>());
-        let mut areas: Vec<f64> = left.iter().map(|l| l.area).collect();
-        areas.sort_by(f64::total_cmp);
-        let usual = 0.5 * (areas[(SHARES - 1) / 2] + areas[SHARES / 2]);
         let now = self.fine().left(&self.fine().mass, Confidence::P95);
         let heard = self.heard(candidate.point);
         // What is not heard tells nothing here: that it is far off is for the levels to say.
+        // The region is drawn more smoothly than the points are: what that makes now it is taken to make then.
+        let drawn = self.region.map_or(1.0, |r| (r.value() / now.area).clamp(0.8, 1.25));
+        let areas = Areas::new(left.iter().map(|l| drawn * l.area), drawn * now.area, heard);
+        let most = self.region.map_or(f64::INFINITY, SquareMetres::value);
         let either = |with: f64, without: f64| heard.map_or(with, |h| h * with + (1.0 - h) * without);
         let rest = either(mean(&|l| search.closing_in(l.effort)), search.closing_in(now.effort));
         let toward = self.geometry.toward(candidate.point);
@@ -512,8 +515,9 @@ impl<'a> Planner<'a> {
         let after = self.spread.after_bearing(Angle::radians(toward), range, sigma);
         Stand {
             total: candidate.minutes + search.bearing_minutes + self.way(candidate.point) + rest,
-            area: SquareMetres::new(either(mean(&|l| l.area), now.area)),
-            usual_area: SquareMetres::new(if heard.is_some_and(|h| h < 0.5) { now.area } else { usual }),
+            area: SquareMetres::new(areas.mean(most)),
+            usual_area: SquareMetres::new(areas.below(0.5)),
+            wide_area: SquareMetres::new(areas.below(0.9)),
             log_determinant: after.determinant().max(f64::MIN_POSITIVE).ln(),
             told: either(told, 0.0),
             toward: crate::geodesy::course(candidate.place, self.fit.plane().to_place(self.geometry.goal))
@@ -526,6 +530,42 @@ impl<'a> Planner<'a> {
             why: self.geometry.why(candidate.point),
             at: candidate.clone(),
         }
+    }
+}
+
+/// Areas that may be left, the smallest first, with their probabilities.
+struct Areas(Vec<(f64, f64)>);
+
+impl Areas {
+    /// Equal shares of what may be read, and the area now where nothing is heard.
+    fn new(left: impl ExactSizeIterator<Item = f64>, now: f64, heard: Option<f64>) -> Self {
+        let heard = heard.unwrap_or(1.0);
+        let share = heard / left.len() as f64;
+        let mut all: Vec<(f64, f64)> = left.map(|area| (area, share)).chain([(now, 1.0 - heard)]).collect();
+        all.retain(|a| a.1 > 0.0);
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self(all)
+    }
+
+    /// The mean, with larger ones counted as `most`.
+    fn mean(&self, most: f64) -> f64 {
+        self.0.iter().map(|(area, share)| area.min(most) * share).sum()
+    }
+
+    /// The area that one stays below with this probability, interpolated between the middles of the shares.
+    fn below(&self, probability: f64) -> f64 {
+        let mut held = 0.0;
+        let mut last: Option<(f64, f64)> = None;
+        for (area, share) in &self.0 {
+            let middle = held + 0.5 * share;
+            if middle >= probability {
+                let Some((at, below)) = last else { return *area };
+                return below + (area - below) * (probability - at) / (middle - at);
+            }
+            last = Some((middle, *area));
+            held += share;
+        }
+        last.map_or(0.0, |l| l.1)
     }
 }
 

@@ -120,12 +120,11 @@ fn described(advice: &Advice, stand: &Stand) -> String {
         let _ = write!(out, "; cuts {} at {:.0}°", cut.id, cut.angle.to_degrees());
     }
     let before = advice.area.map_or(String::new(), |a| format!("{} → ", area(a)));
-    // A few bearings will be reflections and leave much: then the mean alone would hide what usually comes.
-    if stand.area.value() > 1.5 * stand.usual_area.value() {
-        let (usual, mean) = (area(stand.usual_area), area(stand.area));
-        let _ = write!(out, "; area {before}{usual} in one case of two, {mean} on the average");
-    } else {
-        let _ = write!(out, "; expected area {before}{}", area(stand.area));
+    // A few bearings will be reflections and leave much: one number would hide that.
+    let (usual, wide) = (area(stand.usual_area), area(stand.wide_area));
+    let _ = write!(out, "; area {before}{usual} or less in one case of two, {wide} or less in nine of ten");
+    if advice.area.is_some() {
+        let _ = write!(out, " (on the average {} left to search)", area(stand.area));
     }
     let _ = write!(out, "; {} on foot, {} in all", minutes(stand.at.minutes), minutes(stand.total));
     let _ = write!(

@@ -52,16 +52,40 @@ fn evenness(division: &Division) -> String {
     }
     let off = 100.0 * division.unevenness;
     if division.unevenness <= EVEN_ENOUGH {
-        return format!("Each minute of walking has the same chance for every team, within {off:.1} %.");
+        let minutes = division.parts.iter().map(|p| p.minutes);
+        let (short, long) = minutes.fold((f64::INFINITY, 0.0f64), |(a, b), m| (a.min(m), b.max(m)));
+        let unlike = if long > UNLIKE * short {
+            format!(
+                " What the teams have to search takes from {} to {}: no way was found to give parts that hang together both the same chance \
+                 a minute and like lengths.",
+                time(short),
+                time(long)
+            )
+        } else {
+            String::new()
+        };
+        return format!(
+            "Each minute of walking has the same chance for every team, within {off:.1} %.{unlike}"
+        );
     }
     let fewer = match division.even_teams {
         Some(teams) => format!("with {teams} teams each minute would have the same chance"),
         None => "fewer teams would do".to_owned(),
     };
+    let why = match division.most_even {
+        Some(most) => format!(
+            "More than {most} cannot all have the same, whatever the division: the likely streets and the unlikely ones touch in too few places"
+        ),
+        None => "The likeliest streets are so few that no way was found to give every team its share of them in one part that hangs together"
+            .to_owned(),
+    };
     format!(
-        "A minute of walking does not promise every team as much: they differ by up to {off:.0} % from the mean. The likeliest streets are so few that no way was found to give every team its share of them in one part that hangs together; {fewer}."
+        "A minute of walking does not promise every team as much: they differ by up to {off:.0} % from the mean. {why}; {fewer}."
     )
 }
+
+/// The teams' minutes are told where the longest is more than so many times the shortest.
+const UNLIKE: f64 = 1.6;
 
 fn block(division: &Division, k: usize, part: &Part) -> String {
     let mut out = String::new();

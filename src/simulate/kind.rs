@@ -13,7 +13,7 @@ use crate::{
 };
 
 /// A kind of scene.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     /// Fields with few obstacles; roads a kilometre apart.
     Open,

@@ -2,7 +2,7 @@
 
 use azimark::{
     divide::{
-        EVEN_ENOUGH, Net, Stretch, balance, balance_longer, even_with_fewer, route,
+        EVEN_ENOUGH, Net, Stretch, balance, balance_longer, most_even, route,
         route::{Begin, walk},
         unevenness,
     },
@@ -70,17 +70,20 @@ fn long() -> bool {
     std::env::var_os("AZIMARK_LONG").is_some()
 }
 
-/// Every part hangs together, every stretch has one part, and every part has the same probability per minute within 5 %, but for
-/// one division in fifty: a narrow hill of probability lies on so few streets that not every team can have a part of it. On one
-/// line of streets with one hill no more than two connected parts can be even: the probability up to a point rises as an S,
-/// and a straight line through its ends cuts that in one point more.
+/// Every part hangs together, every stretch has one part, and every part has the same probability per minute within 5 %, unless it is
+/// proven that so many parts cannot: on one line of streets with one steep hill no more than two can, since each needs pieces from
+/// above and from below the mean. The short form holds the plans that were hard: numbers 9 and 63 have few ways into their hills.
 #[test]
 fn parts_hang_together_and_are_even() {
-    let plans = if long() { 100 } else { 8 };
-    let (mut worst, mut wide, mut count) = (0.0f64, 0, 0);
-    for seed in 0..plans {
+    let plans: Vec<(u64, std::ops::RangeInclusive<usize>)> = if long() {
+        (0..100).map(|seed| (seed, 2..=8)).collect()
+    } else {
+        (0..6).map(|seed| (seed, 2..=8)).chain([(9, 5..=6), (63, 6..=7)]).collect()
+    };
+    let (mut worst, mut proven, mut count) = (0.0f64, 0, 0);
+    for (seed, numbers) in plans {
         let whole = plan(seed, 8 + (seed as usize % 9));
-        for parts in 2..=8 {
+        for parts in numbers {
             // As streets are: where a stretch holds much of a part, it is cut.
             let (net, of) = whole.finer(parts);
             let pieces = net.pieces();
@@ -94,14 +97,10 @@ fn parts_hang_together_and_are_even() {
             let off = unevenness(&pieces, &part, parts);
             worst = worst.max(off);
             if off > EVEN_ENOUGH {
-                // The text for people names a smaller number of teams then; it must be true.
-                let fewer =
-                    even_with_fewer(&pieces, parts).expect("some number of teams can have even parts");
-                let part = balance(&pieces, fewer, 1).unwrap();
-                assert!(unevenness(&pieces, &part, fewer) <= EVEN_ENOUGH, "plan {seed}: {fewer} of {parts}");
-                println!("plan {seed}, {parts} parts: {off:.3}; {fewer} parts are even");
+                let most = most_even(&pieces, parts);
+                assert!(most < parts, "plan {seed}, {parts} parts: {off:.3}, and {most} could be even");
+                proven += 1;
             }
-            wide += usize::from(off > EVEN_ENOUGH);
             count += 1;
             let minutes = |k: usize| -> f64 {
                 (0..part.len()).filter(|i| part[*i] as usize == k).map(|i| pieces.all()[i].minutes).sum()
@@ -118,11 +117,7 @@ fn parts_hang_together_and_are_even() {
             }
         }
     }
-    println!("{count} divisions: largest departure {worst:.4}, {wide} above 5 %");
-    assert!(
-        wide * 50 <= count,
-        "{wide} of {count} divisions depart by more than 5 %, the largest by {worst}"
-    );
+    println!("{count} divisions: largest departure {worst:.4}, {proven} proven impossible");
 }
 
 /// Pieces of a stretch follow one another from its first corner to its second and hold together what it held.
@@ -140,24 +135,23 @@ fn cut_evenly(whole: &Net, net: &Net, of: &[usize]) {
     }
 }
 
-/// The boundary is at most 1.3 times what the same search finds in far more time.
+/// The boundary is at most 1.3 times what the same search finds with other chance and far more proposals.
 #[test]
 fn boundaries_are_nearly_as_short_as_a_long_search_makes_them() {
-    let (plans, times) = if long() { (20, 60) } else { (2, 6) };
+    let (plans, times) = if long() { (100, 20) } else { (4, 6) };
+    let mut ratios: Vec<f64> = Vec::new();
     for seed in 0..plans {
-        let pieces = plan(1000 + seed, 10).pieces();
-        for parts in [3, 6] {
-            let quick = pieces.boundary(&balance(&pieces, parts, 1).unwrap());
-            let best = (2..4)
-                .map(|s| pieces.boundary(&balance_longer(&pieces, parts, s, times).unwrap()))
-                .fold(f64::INFINITY, f64::min);
-            println!(
-                "plan {seed}, {parts} parts: {quick:.0} m, long search {best:.0} m, ratio {:.3}",
-                quick / best
-            );
-            assert!(quick <= 1.3 * best, "plan {seed}, {parts} parts: {quick} m against {best} m");
-        }
+        let parts = 2 + seed as usize % 7;
+        let (net, _) = plan(1000 + seed, 8 + seed as usize % 9).finer(parts);
+        let pieces = net.pieces();
+        let boundary = |part: Option<Vec<u32>>| pieces.boundary(&part.unwrap());
+        let (quick, best) =
+            (boundary(balance(&pieces, parts, 1)), boundary(balance_longer(&pieces, parts, 2, times)));
+        assert!(quick <= 1.3 * best, "plan {seed}, {parts} parts: {quick} m against {best} m");
+        ratios.push(quick / best);
     }
+    ratios.sort_by(f64::total_cmp);
+    println!("median {:.3}, largest {:.3}", ratios[ratios.len() / 2], ratios[ratios.len() - 1]);
 }
 
 /// Every stretch is walked, steps join, and the length is at most 1.15 times the lower bound.

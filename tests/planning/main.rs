@@ -2,4 +2,5 @@
 
 mod hunts;
 mod next;
+mod promise;
 mod streets;

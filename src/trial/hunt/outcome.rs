@@ -11,7 +11,7 @@ use crate::{
 };
 
 /// A scene to be hunted in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Task {
     /// Its kind.
     pub kind: Kind,
