@@ -114,7 +114,7 @@ fn joint_counts() -> Vec<usize> {
     }
 }
 
-#[divan::bench(args = joint_counts(), sample_count = 10, sample_size = 1)]
+#[divan::bench(args = joint_counts(), sample_count = 3, sample_size = 1)]
 fn joint(bencher: Bencher, count: usize) {
     let (levels, bearings) = evidence(count);
     let problem = Problem { levels: &levels, bearings: &bearings, ..Problem::default() };

@@ -103,6 +103,9 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
 }
 
 fn percent(share: Share) -> String {
+    if share.of < 10 {
+        return format!("{} of {}", share.hits, share.of);
+    }
     match (share.value(), share.interval()) {
         (Some(p), Some((low, high))) => {
             format!("{:.1} ({:.0}–{:.0})", 100.0 * p, 100.0 * low, 100.0 * high)
