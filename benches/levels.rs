@@ -1,11 +1,18 @@
 //! The plain fix from levels, in the same scenes as `levels_reference.py` solves with scipy: run both, one after the other, and
 //! compare (DEVELOPERS.md). `polish` is the work from one given start, as there; `solve` chooses its starts and lays nothing out
-//! anew; `whole` lays the readings out first.
+//! anew; `whole` lays the readings out first. `joint` is the answer of the program: levels and bearings in one posterior, with
+//! peaks and regions; for how it grows, `AZIMARK_LONG=1` takes counts up to a million.
 
 use azimark::{
-    geodesy::PlanePoint,
-    solve::plain::levels::{Law, PlainLevels, Reading},
-    units::{Dbm, Sigma},
+    geodesy::{Place, Plane, PlanePoint},
+    ingest, north,
+    region::Region,
+    solve::{
+        self, Options, Problem,
+        levels::LevelSight,
+        plain::levels::{Law, PlainLevels, Reading},
+    },
+    units::{Confidence, Dbm, Sigma},
 };
 use divan::{Bencher, black_box};
 
@@ -75,4 +82,44 @@ fn solve(bencher: Bencher, count: usize) {
 fn whole(bencher: Bencher, count: usize) {
     let readings = readings(count);
     bencher.bench_local(|| PlainLevels::new(black_box(&readings), &Law::default()).unwrap().solve());
+}
+
+/// The readings as the solver takes them, those below −105 dBm below the floor, and five bearings of 4° to the emitter.
+fn evidence(count: usize) -> (Vec<LevelSight>, Vec<north::TrueBearing>) {
+    const FLOOR: f64 = -105.0;
+    let centre = Place::from_lat_lon_degrees(47.0, 8.0).expect("a place");
+    let plane = Plane::centred_on(&[centre]).expect("a plane");
+    let levels = readings(count).into_iter().map(|r| {
+        let below = r.level.value() < FLOOR;
+        let level = if below { Dbm::new(FLOOR) } else { r.level };
+        LevelSight { at: plane.to_place(r.at), level, below, device: 0 }
+    });
+    let mut text = String::from("id,lat,lon,bearing_deg,north,sigma_deg\n");
+    for i in 0..5 {
+        let turn = 1.2566 * f64::from(i) + 0.3;
+        let (east, north) = (120.0 + 500.0 * turn.sin(), 90.0 + 500.0 * turn.cos());
+        let stand = plane.to_place(PlanePoint { east, north });
+        let bearing = (turn.to_degrees() + 180.0 + 3.0 * (1.7 * f64::from(i)).sin()).rem_euclid(360.0);
+        text += &format!("b{i},{},{},{bearing},true,4\n", stand.lat_degrees(), stand.lon_degrees());
+    }
+    let rows = ingest::bearings("bearings.csv", text.as_bytes(), &ingest::Settings::default()).rows;
+    (levels.collect(), north::resolve(&rows, &north::Settings::default()).bearings)
+}
+
+/// Counts of the joint answer.
+fn joint_counts() -> Vec<usize> {
+    match std::env::var_os("AZIMARK_LONG") {
+        Some(_) => vec![100, 1_000, 5_000, 10_000, 20_000, 100_000, 1_000_000],
+        None => vec![5_000, 20_000],
+    }
+}
+
+#[divan::bench(args = joint_counts(), sample_count = 3, sample_size = 1)]
+fn joint(bencher: Bencher, count: usize) {
+    let (levels, bearings) = evidence(count);
+    let problem = Problem { levels: &levels, bearings: &bearings, ..Problem::default() };
+    bencher.bench_local(|| {
+        let fit = solve::fit(black_box(&problem), &Options::default()).expect("a fit");
+        Region::several(&fit, &[Confidence::P50, Confidence::P90, Confidence::P95])
+    });
 }

@@ -215,6 +215,7 @@ fn levels(answer: &Answer) -> Value {
         "decorrelation_m": rounded(law.decorrelation.value(), 2),
         "own_share": rounded(law.own, 3),
         "likelihood_power": rounded(law.power, 3),
+        "regular": rounded(law.regular, 3),
         "table": answer.against().iter().map(readings::row).collect::<Vec<_>>(),
     })
 }

@@ -433,8 +433,10 @@ fn level_priors(options: &crate::solve::Options, law: &LevelFit) -> Vec<String> 
             p.pattern[0], p.device
         ),
         format!(
-            "real surveys follow this only nearly: the levels count as {:.0} % of what they would if they followed it \
-             exactly",
+            "the surroundings are regular with a probability of {:.0} %, by the levels ({:.0} % before them); where they are not, \
+             levels count as {:.0} % of what they would if they followed the law exactly",
+            100.0 * law.regular,
+            100.0 * p.regular,
             100.0 * law.power
         ),
     ]

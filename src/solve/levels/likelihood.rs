@@ -17,6 +17,7 @@ use crate::{
             packed::{Lanes, MOST},
             priors::LevelPriors,
             summary::LevelFit,
+            weighing::{self, SCALES, Weighing, ring},
         },
     },
     units::Dbm,
@@ -70,19 +71,20 @@ pub fn sights(levels: &[UsableLevel]) -> Vec<LevelSight> {
 pub struct Levels {
     cells: Vec<Cell>,
     height: f64,
-    temper: f64,
+    /// How regular and irregular surroundings are weighed against each other.
+    pub(super) weighing: Weighing,
     /// Typical distance between neighbouring cells, metres.
     spacing: f64,
     /// How many of them are measured; the others are below the floor.
-    measured: usize,
+    pub(super) measured: usize,
     columns: Columns,
-    nodes: Vec<Node>,
+    pub(super) nodes: Vec<Node>,
     /// Prior of the standard deviation of the shadowing: median in dB, and deviation of its logarithm.
     spread: (f64, f64),
     /// Scales of irregularity.
-    irregular: [f64; 3],
+    irregular: [f64; SCALES],
     /// Root mean square distance of the cells from their centre, metres.
-    extent: f64,
+    pub(super) extent: f64,
 }
 
 /// What one node says of the unknowns.
@@ -102,7 +104,7 @@ pub(super) struct Unknowns {
 }
 
 /// What each kernel and scale of irregularity says of eight places: logarithms of the density and of the standard deviation of the shadowing.
-type Judged = Vec<(Lanes, Lanes)>;
+pub(super) type Judged = Vec<(Lanes, Lanes)>;
 
 struct Evaluation<'a, const N: usize> {
     levels: &'a Levels,
@@ -139,21 +141,23 @@ impl Levels {
         let priors = &LevelPriors { height: priors.height.min(LOW * extent).max(0.05), ..*priors };
         let kernels = priors.kernels(extent);
         let start = priors.shadowing.0.ln();
-        let scales: Vec<(usize, f64)> = (0..priors.irregular.len()).map(|i| (i, start)).collect();
+        let weighing = Weighing::new(priors, cells.len());
+        let scales: Vec<(usize, f64)> = weighing.scales().map(|i| (i, start)).collect();
         let nodes = kernels.iter().map(|k| Node::new(&cells, &near, *k, measured, scales.clone())).collect();
         let mut out = Self {
             columns: Columns::new(&cells, priors, extent),
             height: priors.height,
-            temper: coarse(priors.trust, cells.len()),
+            weighing,
             spacing: extent * (6.0 / cells.len().max(1) as f64).sqrt(),
             extent,
             cells,
             measured,
             nodes,
             spread: priors.shadowing,
-            irregular: priors.irregular,
+            irregular: weighing::factors(priors),
         };
         out.prune();
+        out.level();
         out
     }
 
@@ -172,18 +176,13 @@ impl Levels {
         if self.cells.is_empty() {
             return [0.0; LANES];
         }
-        let logs = self.evaluate(points);
-        std::array::from_fn(|l| {
-            let top = logs.iter().map(|v| v.0[l]).fold(f64::NEG_INFINITY, f64::max);
-            if top == f64::NEG_INFINITY {
-                return top;
-            }
-            self.temper * (top + logs.iter().map(|v| (v.0[l] - top).exp()).sum::<f64>().ln())
-        })
+        let found = self.evaluate(points);
+        let (regular, irregular) = self.split(&found);
+        std::array::from_fn(|l| self.weighing.joined(regular[l], irregular[l]))
     }
 
     /// Systems of a few sizes are compiled; the next larger one takes zeros for the rest.
-    fn evaluate(&self, points: &Batch) -> Judged {
+    pub(super) fn evaluate(&self, points: &Batch) -> Judged {
         let arch = pulp::Arch::new();
         match self.columns.count() {
             ..=3 => arch.dispatch(Evaluation::<3> { levels: self, points }),
@@ -209,7 +208,8 @@ impl Levels {
         for node in &self.nodes {
             found.clear();
             marginal.add(node, &mut found);
-            out.extend(found.iter_mut().map(|f| told(f, node)));
+            let priors = node.scales.iter().map(|s| self.weighing.log_prior(s.0));
+            out.extend(found.iter_mut().zip(priors).map(|(f, prior)| told(f, node, prior)));
         }
         out
     }
@@ -219,9 +219,9 @@ impl Levels {
         (self.columns.mean[1], self.columns.deviation[1])
     }
 
-    /// Power to which the likelihood is taken.
+    /// Power to which the likelihood is taken in irregular surroundings.
     pub(super) const fn power(&self) -> f64 {
-        self.temper
+        self.weighing.power()
     }
 
     /// Leaves out nodes that count nowhere: at places over and around the survey, and about the best of these, unless far worse than
@@ -235,11 +235,7 @@ impl Levels {
         let mut reach = 0.35 * self.extent;
         for _ in 0..ROUNDS {
             let Some((east, north)) = best(&probes).map(|p| p.at) else { break };
-            let around: Vec<(f64, f64)> = (0..LANES)
-                .map(|i| std::f64::consts::TAU * i as f64 / LANES as f64)
-                .map(|turn| (east + reach * turn.sin(), north + reach * turn.cos()))
-                .collect();
-            probes.extend(self.probed(&around));
+            probes.extend(self.probed(&ring((east, north), reach)));
             reach *= 0.5;
         }
         self.keep(&mut probes, COUNTS);
@@ -290,7 +286,7 @@ impl Levels {
     }
 
     /// Places over and around the survey: beside the strongest cells, and on rings about the centre.
-    fn probes(&self) -> Vec<(f64, f64)> {
+    pub(super) fn probes(&self) -> Vec<(f64, f64)> {
         let mut out: Vec<(f64, f64)> = self.starts().iter().map(|p| (p.x, p.y)).collect();
         let n = self.cells.len() as f64;
         let mean = |f: fn(&Cell) -> f64| self.cells.iter().map(f).sum::<f64>() / n;
@@ -380,8 +376,8 @@ impl Evidence for Levels {
     }
 }
 
-/// What one node says of level and exponent at the first place.
-fn told(found: &mut Found<MOST>, node: &Node) -> Unknowns {
+/// What one node says of level and exponent at the first place; `prior` is the logarithm of its prior probability.
+fn told(found: &mut Found<MOST>, node: &Node, prior: f64) -> Unknowns {
     let mut column = |i: usize| {
         found.factored.b = [[0.0; LANES]; MOST];
         found.factored.b[i] = [1.0; LANES];
@@ -389,18 +385,13 @@ fn told(found: &mut Found<MOST>, node: &Node) -> Unknowns {
     };
     let (first, second) = (column(0), column(1));
     Unknowns {
-        log: found.log[0],
+        log: found.log[0] + prior,
         mean: [found.unknowns[0][0], found.unknowns[1][0]],
         covariance: [first[0][0], first[1][0], second[1][0]],
         sigma: found.log_sigma[0].exp(),
         kernel: node.kernel,
         effective: node.effective(),
     }
-}
-
-/// Power of the likelihood in a coarsened posterior ([`crate::sources::MILLER2019`]).
-fn coarse(trust: f64, cells: usize) -> f64 {
-    if trust.is_finite() { trust / (trust + cells as f64) } else { 1.0 }
 }
 
 /// Root mean square distance of the cells from their centre.

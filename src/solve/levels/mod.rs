@@ -16,8 +16,8 @@
 //! The covariance depends only on where the readings were taken: it is factored once for each kernel, each cell of readings
 //! given its nearest earlier ones ([`crate::sources::VECCHIA1988`], in the order of [`crate::sources::GUINNESS2018`]), and every
 //! candidate place costs one whitened product. Long logs are gathered into at most 160 cells, so that their length hardly
-//! matters. Real surveys follow the model only nearly: the likelihood is taken to the power α/(α + n)
-//! ([`crate::sources::MILLER2019`]).
+//! matters. Real surveys follow the model only nearly: in irregular surroundings the likelihood is taken to the power α/(α + n)
+//! ([`crate::sources::MILLER2019`]); how regular they are, the readings tell (`weighing`).
 
 mod cells;
 mod columns;
@@ -30,6 +30,7 @@ mod node;
 mod packed;
 mod priors;
 mod summary;
+mod weighing;
 
 pub use cells::{Cell, Reading};
 pub use kernel::Kernel;

@@ -26,6 +26,9 @@ pub struct LevelPriors {
     /// By how much losses by direction and bends may be more or less than the two before say: factors, each as likely as the
     /// others.
     pub irregular: [f64; 3],
+    /// Prior probability that the surroundings are regular: no losses by direction, a law without bends, and readings that follow
+    /// the model exactly, so that they count in full.
+    pub regular: f64,
     /// Standard deviation of the shadowing: median in dB, and spread of its logarithm.
     pub shadowing: (f64, f64),
     /// Correlation distances of the shadowing, as parts of the survey's extent (root mean square distance from its centre),
@@ -37,8 +40,8 @@ pub struct LevelPriors {
     pub wide_share: [f64; 2],
     /// How far that is, as a part of the extent.
     pub wide: f64,
-    /// α of the coarsened posterior: n cells count as much as nα/(α + n) would if the model were exact. Infinite for a model
-    /// that is taken as exact.
+    /// α of the coarsened posterior where the surroundings are not regular: n cells count as much as nα/(α + n) would if the model
+    /// were exact. Infinite for a model that is taken as exact.
     pub trust: f64,
     /// By how much receivers read differently, dB.
     pub device: f64,
@@ -59,6 +62,7 @@ impl Default for LevelPriors {
             pattern: [4.0, 2.0, 0.0, 0.0],
             bend: 1.0,
             irregular: [0.1, 0.5, 1.5],
+            regular: 0.7,
             shadowing: (8.0, 0.3),
             decorrelation: [0.02, 0.05, 0.12, 0.3],
             own: [0.03, 0.15, 0.5],

@@ -34,8 +34,10 @@ pub struct LevelFit {
     pub decorrelation: Metres,
     /// Part of the variance that neighbours do not share.
     pub own: f64,
-    /// Power to which the likelihood was taken.
+    /// Power to which the likelihood was taken in irregular surroundings.
     pub power: f64,
+    /// Probability that the surroundings are regular, so that it was not.
+    pub regular: f64,
 }
 
 impl LevelFit {
@@ -87,6 +89,7 @@ impl Levels {
             decorrelation: Metres::new(mean(&|i| found[i].kernel.decorrelation.ln()).exp()),
             own: mean(&|i| found[i].kernel.own),
             power: self.power(),
+            regular: self.regular_at(&points),
         })
     }
 }

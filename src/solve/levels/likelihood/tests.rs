@@ -15,6 +15,7 @@ const PRIORS: LevelPriors = LevelPriors {
     pattern: [5.0, 2.0, 0.0, 0.0],
     bend: 1.5,
     irregular: [0.2, 0.6, 1.4],
+    regular: 0.0,
     shadowing: (6.0, 0.35),
     decorrelation: [0.05, 0.15, 0.4, 1.0],
     own: [0.03, 0.15, 0.5],
