@@ -50,7 +50,9 @@ pub(super) fn runs(search: &Search, town: &Streets, own: &[usize]) -> Vec<String
             seen.extend(corners);
             continue;
         }
-        let mut names: Vec<String> = ends.iter().map(|e| e.name(town)).collect();
+        // On both sides of one corner the distance alone would not tell which is which.
+        let twice = |e: &End| ends.iter().filter(|o| o.near(town).0 == e.near(town).0).count() > 1;
+        let mut names: Vec<String> = ends.iter().map(|e| e.name(town, twice(e))).collect();
         names.sort();
         out.push(match names.as_slice() {
             [] => "all round".to_owned(),
@@ -81,21 +83,29 @@ impl End {
         Self { edge, along: along(line, point), holds: [holds(line.first()), holds(line.last())] }
     }
 
-    /// `Elm Street`, `60 m past Elm Street` where the run holds that corner, `60 m short of Elm Street` where it does not, `its end`.
-    fn name(&self, town: &Streets) -> String {
+    /// The corner of its edge that is nearer: its number, metres to it, whether the run holds it; and the number of the other one.
+    fn near(&self, town: &Streets) -> (usize, f64, bool, usize) {
         let e = &town.edges()[self.edge];
         let ahead = (e.length.value() - self.along).max(0.0);
-        let (near, metres, holds) = if self.along <= ahead {
-            (e.from, self.along, self.holds[0])
+        if self.along <= ahead {
+            (e.from, self.along, self.holds[0], e.to)
         } else {
-            (e.to, ahead, self.holds[1])
-        };
-        let here = corner(town, near, &e.name);
-        match (metres < AT_CORNER, holds) {
-            (true, _) => here,
-            (false, true) => format!("{metres:.0} m past {here}"),
-            (false, false) => format!("{metres:.0} m short of {here}"),
+            (e.to, ahead, self.holds[1], e.from)
         }
+    }
+
+    /// `Elm Street`, `60 m past Elm Street` where the run holds that corner, `60 m short of Elm Street` where it does not, `its end`; with
+    /// the next corner where the side has to be told: `60 m past Elm Street on the side of Fir Street`.
+    fn name(&self, town: &Streets, sided: bool) -> String {
+        let own = &town.edges()[self.edge].name;
+        let (near, metres, holds, far) = self.near(town);
+        let here = corner(town, near, own);
+        if metres < AT_CORNER {
+            return here;
+        }
+        let past = if holds { "past" } else { "short of" };
+        let side = if sided { format!(" on the side of {}", corner(town, far, own)) } else { String::new() };
+        format!("{metres:.0} m {past} {here}{side}")
     }
 }
 

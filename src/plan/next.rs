@@ -499,11 +499,11 @@ impl<'a> Planner<'a> {
             |f: &dyn Fn(&crate::plan::belief::Left) -> f64| mean(&left.iter().map(f).collect::<Vec<f64>>());
         let now = self.fine().left(&self.fine().mass, Confidence::P95);
         let heard = self.heard(candidate.point);
-        // What is not heard tells nothing here: that it is far off is for the levels to say.
         // The region is drawn more smoothly than the points are: what that makes now it is taken to make then.
         let drawn = self.region.map_or(1.0, |r| (r.value() / now.area).clamp(0.8, 1.25));
         let areas = Areas::new(left.iter().map(|l| drawn * l.area), drawn * now.area, heard);
         let most = self.region.map_or(f64::INFINITY, SquareMetres::value);
+        // What is not heard tells nothing here: that it is far off is for the levels to say.
         let either = |with: f64, without: f64| heard.map_or(with, |h| h * with + (1.0 - h) * without);
         let rest = either(mean(&|l| search.closing_in(l.effort)), search.closing_in(now.effort));
         let toward = self.geometry.toward(candidate.point);

@@ -122,9 +122,9 @@ fn described(advice: &Advice, stand: &Stand) -> String {
     let before = advice.area.map_or(String::new(), |a| format!("{} → ", area(a)));
     // A few bearings will be reflections and leave much: one number would hide that.
     let (usual, wide) = (area(stand.usual_area), area(stand.wide_area));
-    let _ = write!(out, "; area {before}{usual} or less in one case of two, {wide} or less in nine of ten");
+    let _ = write!(out, "; area {before}usually {usual}, nine times in ten below {wide}");
     if advice.area.is_some() {
-        let _ = write!(out, " (on the average {} left to search)", area(stand.area));
+        let _ = write!(out, " ({} left to search on the average)", area(stand.area));
     }
     let _ = write!(out, "; {} on foot, {} in all", minutes(stand.at.minutes), minutes(stand.total));
     let _ = write!(
