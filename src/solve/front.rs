@@ -41,7 +41,7 @@ const MOST_FRONTS: usize = 48;
 const MOST_COMBINATIONS: usize = 1_600;
 
 /// Candidates that raise the density by less than this part nowhere are left out, and count as no shared place.
-const LEAST_GAIN: f64 = 1e-3;
+const LEAST_GAIN: f64 = 3e-3;
 
 /// Places at which candidates are judged.
 const JUDGES: usize = 2 * LANES;
