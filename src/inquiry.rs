@@ -84,7 +84,7 @@ struct Source {
     files: Vec<(Kind, String, Vec<u8>)>,
     monitor: Option<(String, Vec<u8>)>,
     settings: ingest::Settings,
-    date: Option<jiff::civil::Date>,
+    north: north::Settings,
     clock_offset: Option<f64>,
 }
 
@@ -132,7 +132,7 @@ pub fn seen_in(kept: &Kept, documents: &[Document], monitor: Option<Document>, s
             files: files.iter().map(|d| (d.kind, d.name.to_owned(), d.bytes.to_vec())).collect(),
             monitor: monitor.map(|d| (d.name.to_owned(), d.bytes.to_vec())),
             settings: settings.clone(),
-            date: stated.north.date,
+            north: stated.north.clone(),
             clock_offset: stated.clock_offset,
         };
         let mut logs = kept.logs(source, || logs(&files, monitor, stated));

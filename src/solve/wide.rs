@@ -71,7 +71,7 @@ pub trait Real:
     fn power_of_two(self) -> Self;
 
     /// Three numbers from each pair of two.
-    fn from_pairs(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3];
+    fn paired(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3];
 
     /// 1/x.
     #[inline(always)]
@@ -129,7 +129,7 @@ impl Real for f64 {
     }
 
     #[inline(always)]
-    fn from_pairs(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3] {
+    fn paired(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3] {
         of(self, other)
     }
 }
@@ -221,7 +221,7 @@ impl<S: Simd> Real for Wide<S> {
     }
 
     #[inline(always)]
-    fn from_pairs(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3] {
+    fn paired(self, other: Self, of: impl Fn(f64, f64) -> [f64; 3]) -> [Self; 3] {
         let mut out = [self; 3];
         for l in 0..LANES {
             let found = of(self.lanes[l], other.lanes[l]);

@@ -42,7 +42,7 @@ impl<R: Real> Look<R> {
 
     /// The same by geodesics.
     fn far(sight: &Sight, scene: &Scene, (east, north): (R, R)) -> Self {
-        let [cos, sin, inverse_square] = east.from_pairs(north, |east, north| {
+        let [cos, sin, inverse_square] = east.paired(north, |east, north| {
             let (miss, distance) = geodesic_miss(sight, scene.place(east, north));
             [miss.cos(), miss.sin(), 1.0 / (distance * distance + 1e-12)]
         });
