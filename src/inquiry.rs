@@ -269,7 +269,8 @@ pub fn answer_in(
     }
     let sights = solve::levels::sights(&levels.levels);
     let (within, memory) = (stated.within, manner.memory);
-    let problem = Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within, memory };
+    let problem =
+        Problem { bearings: &bearings, levels: &sights, sectors: &sectors, within, memory, threads: None };
     let fit = match solve::fit(&problem, &options) {
         Ok(fit) => fit,
         Err(error) => return Err(NoPlace { why: format!("No place: {error}."), findings }),

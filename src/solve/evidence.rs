@@ -64,17 +64,19 @@ const MOST_KEPT: usize = 1 << 17;
 pub struct Remembered {
     inner: Box<dyn Evidence>,
     said: Mutex<HashMap<[u64; 2], f64>>,
+    threads: usize,
 }
 
 impl Remembered {
-    /// Evidence that has said nothing yet.
-    pub fn new(inner: Box<dyn Evidence>) -> Self {
-        Self { inner, said: Mutex::default() }
+    /// Evidence that has said nothing yet, to be asked by so many threads at most; `None` for as many as there are processors, up
+    /// to four.
+    pub fn new(inner: Box<dyn Evidence>, threads: Option<NonZero<usize>>) -> Self {
+        Self { inner, said: Mutex::default(), threads: threads.map_or_else(processors, NonZero::get) }
     }
 
     /// Levels that have said nothing yet.
-    pub fn of_levels(readings: &[Reading], priors: &LevelPriors) -> Self {
-        Self::new(Box::new(Levels::new(readings, priors)))
+    pub fn of_levels(readings: &[Reading], priors: &LevelPriors, threads: Option<NonZero<usize>>) -> Self {
+        Self::new(Box::new(Levels::new(readings, priors)), threads)
     }
 
     /// Forgets what was said where there is little room left.
@@ -115,8 +117,8 @@ const LEAST_SHARE: usize = 3;
 /// Most threads that judge places: more of them wait for one another.
 const MOST_THREADS: usize = 4;
 
-/// How many threads judge places; one in a browser.
-fn threads() -> usize {
+/// How many threads judge places unless it is stated; one in a browser.
+fn processors() -> usize {
     static COUNT: OnceLock<usize> = OnceLock::new();
     *COUNT.get_or_init(|| std::thread::available_parallelism().map_or(1, NonZero::get).min(MOST_THREADS))
 }
@@ -144,7 +146,7 @@ impl Evidence for Remembered {
             }
         };
         // What is said of a place depends on no other, so that the order does not matter.
-        let share = chunks.len().div_ceil(threads());
+        let share = chunks.len().div_ceil(self.threads);
         if share < LEAST_SHARE {
             return judge(&chunks);
         }
@@ -206,14 +208,19 @@ struct Kept {
 const MOST_SETS: usize = 3;
 
 impl Memory {
-    /// The evidence of these levels, with what it said before.
-    pub(super) fn levels(&self, readings: Vec<Reading>, priors: &LevelPriors) -> Arc<Remembered> {
+    /// The evidence of these levels, with what it said before; where they are new, to be asked by so many threads at most.
+    pub(super) fn levels(
+        &self,
+        readings: Vec<Reading>,
+        priors: &LevelPriors,
+        threads: Option<NonZero<usize>>,
+    ) -> Arc<Remembered> {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         let known = kept.iter().position(|k| k.priors == *priors && k.readings == readings);
         let here = match known {
             Some(at) => kept.remove(at),
             None => {
-                let evidence = Arc::new(Remembered::of_levels(&readings, priors));
+                let evidence = Arc::new(Remembered::of_levels(&readings, priors, threads));
                 Kept { readings, priors: *priors, evidence }
             }
         };
@@ -257,7 +264,7 @@ mod tests {
 
     #[test]
     fn what_was_said_of_a_place_is_said_again_without_asking() {
-        let evidence = Remembered::new(Box::new(Dear));
+        let evidence = Remembered::new(Box::new(Dear), None);
         let places: Vec<[f64; 2]> = (0..3 * LANES).map(|i| [i as f64, -(i as f64)]).collect();
         evidence.learn(&places);
         assert_eq!(ASKED.load(Ordering::Relaxed), 3);

@@ -1,5 +1,7 @@
 //! What is asked of the solver, what it takes for granted, and how it can fail to answer.
 
+use std::num::NonZero;
+
 use crate::{
     north::{TrueBearing, TrueSector},
     numeric::loss,
@@ -25,6 +27,9 @@ pub struct Problem<'a> {
     pub within: Option<Metres>,
     /// What is kept of problems solved before; the answer is the same without.
     pub memory: Option<&'a Memory>,
+    /// At most so many threads judge places by levels, where the memory did not have these levels already; `None` for as many as
+    /// there are processors, up to four. The answer is the same to the last bit.
+    pub threads: Option<NonZero<usize>>,
 }
 
 /// How a miss is judged.

@@ -248,8 +248,8 @@ fn others(problem: &Problem, options: &Options, plane: &Plane) -> Arc<[Arc<dyn E
     };
     let readings: Vec<Reading> = problem.levels.iter().map(reading).collect();
     out.push(match problem.memory {
-        Some(memory) => memory.levels(readings, &options.levels),
-        None => Arc::new(Remembered::of_levels(&readings, &options.levels)),
+        Some(memory) => memory.levels(readings, &options.levels, problem.threads),
+        None => Arc::new(Remembered::of_levels(&readings, &options.levels, problem.threads)),
     });
     out.into()
 }

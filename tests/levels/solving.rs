@@ -1,5 +1,7 @@
 //! From levels to an area: the invented demo case, a street that leaves a mirror place, kinds that contradict each other.
 
+use std::num::NonZero;
+
 use azimark::{
     check,
     geodesy::{Place, course, destination},
@@ -39,6 +41,50 @@ fn fit(problem: &Problem) -> Fit {
 
 fn miss(fit: &Fit) -> f64 {
     course(fit.quoted(), truth()).distance.value()
+}
+
+/// Everything that an answer says of the place, to the last bit.
+fn bits(fit: &Fit) -> Vec<u64> {
+    let place = |p: Place| [p.lat_degrees(), p.lon_degrees()];
+    let mut out: Vec<f64> = [fit.quoted(), fit.mean(), fit.median()].into_iter().flat_map(place).collect();
+    for mode in fit.modes() {
+        out.extend(place(mode.place));
+        out.push(mode.share);
+        out.extend(mode.covariance.into_iter().flatten());
+    }
+    out.push(fit.log_evidence());
+    for region in Region::several(fit, &[Confidence::P50, Confidence::P90, Confidence::P95]) {
+        let Ok(region) = region else { continue };
+        out.extend(region.parts().iter().flat_map(|p| p.outer()).flat_map(place));
+    }
+    out.into_iter().map(f64::to_bits).collect()
+}
+
+/// Threads share out the places that levels judge; none of them may see what another did.
+#[test]
+fn the_answer_is_the_same_to_the_last_bit_with_any_number_of_threads() {
+    // Every ninth reading: enough for the mesh to be shared out, and quick.
+    let levels: Vec<LevelSight> = demo_walk().into_iter().step_by(9).collect();
+    let rows = ingest::bearings("bearings.csv", &read("bearings.csv"), &ingest::Settings::default()).rows;
+    let bearings = north::resolve(&rows, &north::Settings::default()).bearings;
+    let with = |bearings: &[_], threads: usize| {
+        bits(&fit(&Problem {
+            bearings,
+            levels: &levels,
+            threads: NonZero::new(threads),
+            ..Problem::default()
+        }))
+    };
+    for bearings in [&bearings[..], &[]] {
+        let one = with(bearings, 1);
+        assert!(one.len() > 100, "regions were compared");
+        assert!(one == with(bearings, 2) && one == with(bearings, 4));
+    }
+    let alone = |threads| {
+        let all = Problem { bearings: &bearings, threads: NonZero::new(threads), ..Problem::default() };
+        bits(&fit(&all))
+    };
+    assert!(alone(1) == alone(2) && alone(1) == alone(4));
 }
 
 /// The place that a plain fit of this log gives lies 38 m (levels well above the floor) to 93 m off (correlation allowed for,
