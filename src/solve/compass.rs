@@ -29,8 +29,12 @@ const MOST: i32 = 12;
 /// Nodes are at most this part of a typical bearing's error apart.
 const APART: f64 = 0.8;
 
-/// Nodes that weigh less than this part of the weightiest of their crew anywhere are left out.
+/// Nodes whose lines meet with less than this part of the likelihood of the best of their crew are left out.
 const LEAST: f64 = 1e-3;
+
+/// And those that weigh less than this part of their crew's nodes at every place that has a say: with exact errors it would be far
+/// less.
+const LEAST_WEIGHT: f64 = 3e-3;
 
 /// Errors are taken as so much larger while nodes are judged, for their scale is not known yet.
 const LOOSE: f64 = 1.5;
@@ -45,8 +49,9 @@ const FOREIGN: f64 = 0.2;
 const CELLS: f64 = 12.0;
 
 /// Nodes are judged at places whose density is within this much, in its logarithm, of the greatest. Errors are taken as larger
-/// there, so that it stands for more than twice as much.
-const NEAR: f64 = 9.0;
+/// there, so that it stands for more than twice as much. (A limit of 9 and a least weight of 1e-3 leave a sixth more nodes for three
+/// teams, and areas of 95 % regions that differ by 0.4 % at most in 24 scenes; a limit of 5 shrinks some by 2 %.)
+const NEAR: f64 = 6.0;
 
 /// And far out within this much of the greatest likelihood: what lies below never makes a region open.
 const FAR: f64 = 3.0;
@@ -76,7 +81,7 @@ pub fn compasses(mut scene: Scene, options: &Options) -> Scene {
     let weights = judged(&scene, options);
     for (nodes, weights) in scene.compasses.iter_mut().zip(weights) {
         let mut weights = weights.into_iter();
-        nodes.retain(|_| weights.next().is_none_or(|w| w >= LEAST));
+        nodes.retain(|_| weights.next().is_none_or(|w| w >= LEAST_WEIGHT));
     }
     scene
 }
