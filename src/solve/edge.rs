@@ -5,9 +5,10 @@ use std::f64::consts::TAU;
 use nalgebra::Vector2;
 
 use crate::solve::{
-    density::{Batch, Density, LANES},
+    density::{Density, LANES},
     modes::Peak,
     scene::{Scene, TAIL},
+    tree::batch,
 };
 
 /// The likeliest place far out, judged without the prior of the place.
@@ -30,11 +31,13 @@ const AROUND: u32 = 120;
 pub fn edge(density: &Density, peaks: &[(Peak, f64)]) -> Edge {
     let scene = density.scene;
     let (radius, directions) = around(scene);
-    let mut best = best(density, radius, &directions);
+    let mut best = best(density, radius, &directions).unwrap_or((f64::NEG_INFINITY, 0.0));
     let mut step = TAU / f64::from(AROUND);
     for _ in 0..4 {
-        let close: Vec<f64> = (-4..=4).map(|i| best.1 + step * f64::from(i) / 4.0).collect();
-        best = self::best(density, radius, &close);
+        // As many as are evaluated side by side; the middle one is known.
+        let close: Vec<f64> =
+            (-4..=4).filter(|i| *i != 0).map(|i| best.1 + step * f64::from(i) / 4.0).collect();
+        best = self::best(density, radius, &close).filter(|found| found.0 > best.0).unwrap_or(best);
         step /= 4.0;
     }
     let within = peaks.iter().map(|(p, _)| p.log - prior(scene, &p.at));
@@ -61,21 +64,17 @@ fn crossings(east: f64, north: f64, sin: f64, cos: f64, radius: f64) -> [f64; 2]
 }
 
 /// Greatest log likelihood on the circle, and its direction.
-fn best(density: &Density, radius: f64, directions: &[f64]) -> (f64, f64) {
-    let mut best = (f64::NEG_INFINITY, 0.0);
-    for chunk in directions.chunks(LANES) {
-        let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
-        let points: Batch =
-            (std::array::from_fn(|l| radius * at(l).sin()), std::array::from_fn(|l| radius * at(l).cos()));
-        for (direction, log) in chunk.iter().zip(density.at(&points)) {
-            let at = Vector2::new(radius * direction.sin(), radius * direction.cos());
-            let likelihood = log - prior(density.scene, &at);
-            if likelihood > best.0 {
-                best = (likelihood, *direction);
-            }
-        }
+fn best(density: &Density, radius: f64, directions: &[f64]) -> Option<(f64, f64)> {
+    let places: Vec<[f64; 2]> = directions.iter().map(|d| [radius * d.sin(), radius * d.cos()]).collect();
+    density.learn(&places);
+    let mut found = Vec::with_capacity(directions.len());
+    for (chunk, places) in directions.chunks(LANES).zip(places.chunks(LANES)) {
+        let logs = density.at(&batch(places.iter().copied()));
+        let bare = |(log, at): (f64, &[f64; 2])| log - prior(density.scene, &Vector2::new(at[0], at[1]));
+        found.extend(logs.into_iter().zip(places).map(bare).zip(chunk.iter().copied()));
     }
-    best
+    // Of several as great ones the first.
+    found.into_iter().rev().max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// Log of the prior of the place, up to a constant.

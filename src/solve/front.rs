@@ -18,6 +18,7 @@ use crate::solve::{
     nodes::Nodes,
     options::{Loss, Options},
     scene::{Scene, Sight, TAIL},
+    tree::batch,
 };
 
 /// A candidate for the shared place.
@@ -135,9 +136,10 @@ pub(super) fn prior(scene: &Scene, at: &Vector2<f64>) -> f64 {
 fn judges(scene: &Scene, options: &Options, all: &[Front]) -> Vec<(f64, Vector2<f64>)> {
     let density = Density::new(scene, options);
     let mut ranked: Vec<(f64, Vector2<f64>)> = Vec::with_capacity(all.len());
-    for chunk in all.chunks(LANES) {
-        let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]).at;
-        let logs = density.at(&(std::array::from_fn(|l| at(l).x), std::array::from_fn(|l| at(l).y)));
+    let places: Vec<[f64; 2]> = all.iter().map(|f| f.at.into()).collect();
+    density.learn(&places);
+    for (chunk, places) in all.chunks(LANES).zip(places.chunks(LANES)) {
+        let logs = density.at(&batch(places.iter().copied()));
         ranked.extend(chunk.iter().zip(logs).map(|(f, log)| (log, f.at)));
     }
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -91,52 +91,47 @@ pub fn prior_information(scene: &Scene, at: &Vector2<f64>) -> Matrix2<f64> {
 pub fn climb(density: &Density, start: Vector2<f64>) -> Option<Peak> {
     let mut at = start;
     let mut damping = 1e-3;
-    let mut here = density.at_point(at.x, at.y);
+    let mut fisher = fisher(density, &at);
+    let mut here = Local::at(density, &at, &fisher)?;
     for _ in 0..60 {
-        let verdicts = density.verdicts(at.x, at.y);
-        let weights: Vec<f64> = verdicts.iter().map(|v| v.0 + v.1).collect();
-        let fisher = information(density, &at, &weights);
-        let local = Local::at(density, &at, &fisher, here)?;
-        let curvature = local.curvature(&fisher);
+        let curvature = here.curvature(&fisher);
         let mut accepted = false;
         for _ in 0..12 {
             let damped = curvature + fisher * damping;
-            let step = limited(damped.try_inverse()? * local.gradient, &fisher);
+            let step = limited(damped.try_inverse()? * here.gradient, &fisher);
             let to = at + step;
             if to.amax() >= density.scene.within {
                 return None;
             }
-            let there = density.at_point(to.x, to.y);
-            let gain = there - here;
             let length = (step.transpose() * fisher * step)[0].sqrt();
-            if gain >= -1e-9 {
+            // The slopes there come with the height: where the step is taken, which is nearly always, the next one needs them.
+            let there = Local::at(density, &to, &fisher).filter(|there| there.height - here.height >= -1e-9);
+            if let Some(there) = there {
                 (at, here) = (to, there);
+                fisher = self::fisher(density, &at);
                 damping = (damping * 0.1).max(1e-9);
                 accepted = true;
-                if length < 1e-4 {
-                    return peak(density, at, here);
-                }
-                break;
             }
             if length < 1e-4 {
-                return peak(density, at, here);
+                return here.peak(at, &fisher);
+            }
+            if accepted {
+                break;
             }
             damping = (damping * 10.0).max(1e-3);
         }
         if !accepted {
-            return peak(density, at, here);
+            break;
         }
     }
-    peak(density, at, here)
+    here.peak(at, &fisher)
 }
 
-fn peak(density: &Density, at: Vector2<f64>, log: f64) -> Option<Peak> {
+/// Fisher information of the place at a point, bearings weighed by what they are taken for there.
+fn fisher(density: &Density, at: &Vector2<f64>) -> Matrix2<f64> {
     let verdicts = density.verdicts(at.x, at.y);
     let weights: Vec<f64> = verdicts.iter().map(|v| v.0 + v.1).collect();
-    let fisher = information(density, &at, &weights);
-    let local = Local::at(density, &at, &fisher, log)?;
-    let covariance = local.curvature(&fisher).try_inverse()?;
-    Some(Peak { at, log, covariance })
+    information(density, at, &weights)
 }
 
 /// A step of at most three standard deviations.
@@ -145,30 +140,39 @@ fn limited(step: Vector2<f64>, fisher: &Matrix2<f64>) -> Vector2<f64> {
     if length > 3.0 { step * (3.0 / length) } else { step }
 }
 
-/// Gradient and Hessian of the log density by central differences.
+/// Log density with its gradient and Hessian by central differences.
 struct Local {
+    height: f64,
     gradient: Vector2<f64>,
     hessian: Matrix2<f64>,
 }
 
 impl Local {
-    fn at(density: &Density, at: &Vector2<f64>, fisher: &Matrix2<f64>, here: f64) -> Option<Self> {
+    /// One batch of points for all: the middle, two along each axis, and two along the diagonal.
+    fn at(density: &Density, at: &Vector2<f64>, fisher: &Matrix2<f64>) -> Option<Self> {
         let h = 0.02 / fisher.symmetric_eigenvalues().max().sqrt();
         if !h.is_finite() {
             return None;
         }
         let (mut east, mut north) = ([at.x; LANES], [at.y; LANES]);
-        let offsets = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1), (1, -1), (-1, 1)];
+        let offsets = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1)];
         for (l, (dx, dy)) in offsets.into_iter().enumerate() {
             east[l] += h * f64::from(dx);
             north[l] += h * f64::from(dy);
         }
         let f = density.at(&(east, north));
+        let height = f[6];
         let gradient = Vector2::new(f[0] - f[1], f[2] - f[3]) / (2.0 * h);
-        let xy = (f[4] + f[5] - f[6] - f[7]) / (4.0 * h * h);
-        let hessian =
-            Matrix2::new((f[0] + f[1] - 2.0 * here) / (h * h), xy, xy, (f[2] + f[3] - 2.0 * here) / (h * h));
-        gradient.iter().all(|g| g.is_finite()).then_some(Self { gradient, hessian })
+        let (xx, yy) = (f[0] + f[1] - 2.0 * height, f[2] + f[3] - 2.0 * height);
+        let xy = 0.5 * (f[4] + f[5] - 2.0 * height - xx - yy);
+        let hessian = Matrix2::new(xx, xy, xy, yy) / (h * h);
+        gradient.iter().all(|g| g.is_finite()).then_some(Self { height, gradient, hessian })
+    }
+
+    /// The peak that was reached here.
+    fn peak(&self, at: Vector2<f64>, fisher: &Matrix2<f64>) -> Option<Peak> {
+        let covariance = self.curvature(fisher).try_inverse()?;
+        Some(Peak { at, log: self.height, covariance })
     }
 
     /// Minus the Hessian where it is positive definite, else the Fisher information.

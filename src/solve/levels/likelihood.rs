@@ -101,6 +101,8 @@ pub(super) struct Unknowns {
     pub kernel: Kernel,
     /// Readings of their own that would tell as much about the mean.
     pub effective: f64,
+    /// Whether it stands for regular surroundings.
+    pub regular: bool,
 }
 
 /// What each kernel and scale of irregularity says of eight places: logarithms of the density and of the standard deviation of the shadowing.
@@ -125,6 +127,32 @@ impl<const N: usize> pulp::WithSimd for Evaluation<'_, N> {
             marginal.add(node, &mut found);
             for f in &found {
                 out.push((f.log, f.log_sigma));
+            }
+        }
+        out
+    }
+}
+
+/// The same for [`Levels::unknowns`].
+struct Fitting<'a, const N: usize> {
+    levels: &'a Levels,
+    points: &'a Batch,
+}
+
+impl<const N: usize> pulp::WithSimd for Fitting<'_, N> {
+    type Output = Vec<Unknowns>;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, simd: S) -> Self::Output {
+        let Self { levels, points } = self;
+        let mut marginal = levels.marginal::<S, N>(simd, points);
+        let mut found = Vec::new();
+        let mut out = Vec::with_capacity(levels.nodes.len());
+        for node in &levels.nodes {
+            found.clear();
+            marginal.add(node, &mut found);
+            for (found, scale) in found.iter_mut().zip(&node.scales) {
+                out.push(told(found, node, (scale.0, levels.weighing.log_prior(scale.0))));
             }
         }
         out
@@ -202,16 +230,11 @@ impl Levels {
         if self.measured == 0 {
             return Vec::new();
         }
-        let mut marginal = self.marginal::<_, MOST>(pulp::Scalar::new(), points);
-        let mut found = Vec::new();
-        let mut out = Vec::new();
-        for node in &self.nodes {
-            found.clear();
-            marginal.add(node, &mut found);
-            let priors = node.scales.iter().map(|s| self.weighing.log_prior(s.0));
-            out.extend(found.iter_mut().zip(priors).map(|(f, prior)| told(f, node, prior)));
+        let arch = pulp::Arch::new();
+        match self.columns.count() {
+            ..=9 => arch.dispatch(Fitting::<9> { levels: self, points }),
+            _ => arch.dispatch(Fitting::<MOST> { levels: self, points }),
         }
-        out
     }
 
     /// Prior mean and standard deviation of the exponent.
@@ -376,10 +399,11 @@ impl Evidence for Levels {
     }
 }
 
-/// What one node says of level and exponent at the first place; `prior` is the logarithm of its prior probability.
-fn told(found: &mut Found<MOST>, node: &Node, prior: f64) -> Unknowns {
+/// What one node says of level and exponent at the first place, with its scale of irregularity and the logarithm of the prior
+/// probability of that.
+fn told<const N: usize>(found: &mut Found<N>, node: &Node, (scale, prior): (usize, f64)) -> Unknowns {
     let mut column = |i: usize| {
-        found.factored.b = [[0.0; LANES]; MOST];
+        found.factored.b = [[0.0; LANES]; N];
         found.factored.b[i] = [1.0; LANES];
         found.factored.backward(&found.factored.forward())
     };
@@ -391,6 +415,7 @@ fn told(found: &mut Found<MOST>, node: &Node, prior: f64) -> Unknowns {
         sigma: found.log_sigma[0].exp(),
         kernel: node.kernel,
         effective: node.effective(),
+        regular: Weighing::is_regular(scale),
     }
 }
 

@@ -5,6 +5,7 @@ use crate::{
     solve::{
         density::LANES,
         levels::{cells::Cell, likelihood::Levels},
+        tree::log_sum,
     },
     units::{Db, Dbm, Metres},
 };
@@ -76,6 +77,7 @@ impl Levels {
         };
         let (ss, se, ee) = (within(0, 0, 0), within(0, 1, 1), within(1, 1, 2));
         let count = |c: &&Cell| c.readings;
+        let logs = |regular: bool| log_sum(found.iter().filter(move |u| u.regular == regular).map(|u| u.log));
         Some(LevelFit {
             readings: self.cells().iter().map(|c| count(&c)).sum(),
             below: self.cells().iter().filter(|c| c.below).map(|c| count(&c)).sum(),
@@ -89,7 +91,7 @@ impl Levels {
             decorrelation: Metres::new(mean(&|i| found[i].kernel.decorrelation.ln()).exp()),
             own: mean(&|i| found[i].kernel.own),
             power: self.power(),
-            regular: self.regular_at(&points),
+            regular: self.weighing.share(logs(true), logs(false)),
         })
     }
 }

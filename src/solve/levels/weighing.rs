@@ -6,7 +6,7 @@
 //! coarsened one then gets the weight of its full one, and only its shape is coarsened.
 
 use crate::solve::{
-    density::{Batch, LANES},
+    density::LANES,
     levels::{
         likelihood::{Judged, Levels},
         packed::Lanes,
@@ -130,12 +130,6 @@ impl Levels {
             })
         };
         (sum(true), sum(false))
-    }
-
-    /// Probability of regular surroundings for an emitter at the first of the places.
-    pub(super) fn regular_at(&self, points: &Batch) -> f64 {
-        let (regular, irregular) = self.split(&self.evaluate(points));
-        self.weighing.share(regular[0], irregular[0])
     }
 
     /// Gives the coarsened likelihood the evidence of the full one, over rings about the best place in irregular surroundings,
