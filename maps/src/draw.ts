@@ -70,14 +70,16 @@ const MOST_READINGS = 3000;
 export class Drawing {
   private readonly map: OlMap;
   private readonly base = new VectorSource();
+  private readonly areas = new VectorSource();
+  private readonly levels = new VectorSource();
   private readonly found = new VectorSource();
   private readonly teams = new VectorSource();
   private readonly over = new VectorSource();
   private tiles: ReturnType<typeof tileLayer> | null = null;
   private theme: Theme = 'day';
   private marked: string | null = null;
-  /** The levels drawn, and what they were read from. */
-  private readings: { of: unknown; count: number; drawn: Feature[] } = { of: undefined, count: 0, drawn: [] };
+  /** What is drawn, so that nothing is drawn twice: of the levels the first and their number. */
+  private drawnOf: { reply: Reply | null; advice: Advice | null; division: Division | null; reading: unknown; readings: number } = { reply: null, advice: null, division: null, reading: undefined, readings: 0 };
   /** Called with latitude and longitude, and metres of one pixel, where somebody taps. */
   onTap: (lat: number, lon: number, metres: number) => void = () => {};
   /** Called with radians clockwise, where the map is turned. */
@@ -88,7 +90,7 @@ export class Drawing {
       new VectorLayer({ source, zIndex: z, style: (f, r) => this.style(f as Feature, r), declutter: 'map' });
     this.map = new OlMap({
       target,
-      layers: [layer(this.base, 0), layer(this.teams, 1), layer(this.found, 2), layer(this.over, 3)],
+      layers: [layer(this.base, 0), layer(this.teams, 1), layer(this.areas, 2), layer(this.levels, 3), layer(this.found, 4), layer(this.over, 5)],
       controls: [new ScaleLine({ bar: false, target: scale, minWidth: 90 })],
       interactions: usualInteractions({ dragPan: false, zoomDuration: 0 }).extend([new DragPan()]),
       view: new View({ center: [0, 0], zoom: 2, maxZoom: 21, constrainRotation: false, smoothExtentConstraint: false, smoothResolutionConstraint: false }),
@@ -111,7 +113,7 @@ export class Drawing {
     this.theme = theme;
     const target = this.map.getTargetElement();
     if (target) target.style.background = PALETTES[theme].ground;
-    for (const source of [this.base, this.teams, this.found, this.over]) source.changed();
+    for (const source of [this.base, this.teams, this.areas, this.levels, this.found, this.over]) source.changed();
     this.tiles?.changed();
   }
 
@@ -156,6 +158,8 @@ export class Drawing {
 
   /** Draws the parts of the teams, or none. */
   parts(division: Division | null): void {
+    if (division === this.drawnOf.division) return;
+    this.drawnOf.division = division;
     this.teams.clear(true);
     const features = (division?.features ?? []).filter((f) => f.geometry && ['part', 'street', 'route'].includes(f.properties?.['kind'] as string));
     const names = [...new Set(features.map((f) => f.properties?.['team'] as string))];
@@ -195,20 +199,22 @@ export class Drawing {
 
   /** Draws a reply. Of many readings an even part is drawn; all of them are computed with. */
   show(reply: Reply, advice: Advice | null): void {
+    if (reply === this.drawnOf.reply && advice === this.drawnOf.advice) return;
     const features = reply.map.features;
     const readings = features.filter((f) => f.properties?.['kind'] === 'reading');
-    const step = Math.ceil(readings.length / MOST_READINGS);
-    const drawn = new Set(readings.filter((_, i) => i % step === 0));
-    const others = features.filter((f) => f.properties?.['kind'] !== 'reading');
-    const first = others.findIndex((f) => f.properties?.['kind'] === 'stand');
-    const below = first < 0 ? others : others.slice(0, first);
-    const read = (some: unknown[]) => FORMAT.readFeatures({ type: 'FeatureCollection', features: some });
-    // Levels that stay are not read again.
-    if (this.readings.of !== readings[0] || this.readings.count !== readings.length) {
-      this.readings = { of: readings[0], count: readings.length, drawn: read([...drawn]) };
+    const draw = (source: VectorSource, some: unknown[]) => {
+      source.clear(true);
+      source.addFeatures(FORMAT.readFeatures({ type: 'FeatureCollection', features: some }));
+    };
+    // Levels that stay are not drawn again.
+    if (this.drawnOf.reading !== readings[0] || this.drawnOf.readings !== readings.length) {
+      const step = Math.ceil(readings.length / MOST_READINGS);
+      draw(this.levels, readings.filter((_, i) => i % step === 0));
     }
-    this.found.clear(true);
-    this.found.addFeatures([...read(below), ...this.readings.drawn, ...read(others.slice(below.length))]);
+    const area = (f: (typeof features)[number]) => ['region', 'sector'].includes(f.properties?.['kind'] as string);
+    draw(this.areas, features.filter(area));
+    draw(this.found, features.filter((f) => !area(f) && f.properties?.['kind'] !== 'reading'));
+    this.drawnOf = { ...this.drawnOf, reply, advice, reading: readings[0], readings: readings.length };
     for (const stand of advice?.enough ? [] : advice?.stands ?? []) {
       const feature = new Feature(new Point(fromLonLat([stand.lon_deg, stand.lat_deg])));
       feature.setProperties({ kind: 'next', name: String(stand.rank) });
@@ -249,7 +255,7 @@ export class Drawing {
   fit(what: 'area' | 'all'): void {
     const of = (kinds: readonly string[]) => {
       const extent: Extent = createEmpty();
-      for (const feature of this.found.getFeatures()) {
+      for (const feature of [this.areas, this.found].flatMap((source) => source.getFeatures())) {
         if (kinds.includes(feature.get('kind') as string)) extend(extent, feature.getGeometry()!.getExtent());
       }
       return extent;

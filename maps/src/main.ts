@@ -40,9 +40,12 @@ class Page {
   private readonly drawing = new Drawing(byId('map'), byId('scale'));
   private picked: ((at: Position | null) => void) | null = null;
   private readonly where = new Whereabouts();
+  /** The files that came with the case, as text: they stay as they are, and may be long. */
+  private readonly came: string;
 
   constructor(private readonly the: Case) {
     this.state = replay(the, []);
+    this.came = the.request.files.map((file) => `,${JSON.stringify(file)}`).join('');
     this.drawn = JSON.stringify(this.logs());
     this.reply = the.reply;
     this.advice = the.reply.advice;
@@ -217,9 +220,11 @@ class Page {
 
   /** `briefly` where the levels are drawn already: then they need not come again one by one. */
   private request(step: Step, briefly = false, teams: Seat[] = []): string {
-    const { files, teams: _, ...rest } = this.the.request;
+    const { files: _files, teams: _teams, ...rest } = this.the.request;
     const bearings = { name: NOTES, kind: 'bearings', text: tableCsv(this.state, this.state.bearings) };
-    return JSON.stringify({ ...rest, files: [bearings, ...this.logs(), ...files], bearings_only: step === 'bearings', first: step !== 'whole', briefly, advice: step === 'whole', teams });
+    const own = [bearings, ...this.logs()].map((file) => JSON.stringify(file)).join(',');
+    const stated = JSON.stringify({ ...rest, bearings_only: step === 'bearings', first: step !== 'whole', briefly, advice: step === 'whole', teams });
+    return `{"files":[${own}${this.came}],${stated.slice(1)}`;
   }
 
   /** Puts the levels that are drawn into a reply that came without them. */
