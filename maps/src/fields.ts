@@ -18,28 +18,47 @@ export interface Hooks {
   mark(at: Position | null): void;
   /** Keeps what was entered so far. */
   draft(cells: Cells | null): void;
+  /** Told what would be saved now, where nothing is missing. */
+  foresee(cells: Cells): void;
   save(cells: Cells): void;
   back(): void;
 }
 
+/** A pause this long, in milliseconds, ends a number. */
+const TYPING = 400;
+
 export class Fields {
   readonly now: Cells;
   private readonly told = el('p', { class: 'wrong', role: 'alert' });
+  private missing: ((now: Cells) => string) | null = null;
+  private soon = 0;
 
   constructor(cells: Cells, readonly hooks: Hooks) {
     this.now = { ...cells };
   }
 
-  set(column: string, value: string): void {
+  /** `wait` in milliseconds: while somebody types, what stands there is not what is meant. */
+  set(column: string, value: string, wait = 0): void {
     this.now[column] = value;
     this.hooks.draft(this.now);
     this.told.textContent = '';
+    window.clearTimeout(this.soon);
+    if (wait === 0) this.foresee();
+    else this.soon = window.setTimeout(() => this.foresee(), wait);
+  }
+
+  private foresee(): void {
+    if (this.missing && !this.gap()) this.hooks.foresee(this.now);
+  }
+
+  private gap(): string {
+    return !this.now['lat'] || !this.now['lon'] ? 'Where did the antenna stand?' : this.missing?.(this.now) ?? '';
   }
 
   input(column: string, label: string, large = false, mode = 'decimal'): [HTMLElement, HTMLInputElement] {
     const field = el('input', { type: 'text', inputmode: mode, autocomplete: 'off', name: column, class: large ? 'large' : null, value: this.now[column] ?? '' });
     field.addEventListener('input', () => {
-      this.set(column, field.value.trim());
+      this.set(column, field.value.trim(), TYPING);
       if (column === 'lat' || column === 'lon') this.mark();
     });
     return [el('label', {}, label, field), field];
@@ -67,15 +86,19 @@ export class Fields {
       chips.forEach((chip, i) => chip.setAttribute('aria-pressed', String(parts().includes(words[i]!))));
       below.replaceChildren(...[then(parts())].filter((n) => n !== null));
     };
+    const written = () => text.value.replaceAll('\n', ' ').trim();
     const changed = () => {
-      this.set('remarks', text.value.replaceAll('\n', ' ').trim());
+      this.set('remarks', written());
       shown();
     };
     const chips = words.map((word) => button(word, () => {
       text.value = (parts().includes(word) ? parts().filter((p) => p !== word) : [...parts(), word]).join('; ');
       changed();
     }, { 'aria-pressed': 'false' }));
-    text.addEventListener('input', changed);
+    text.addEventListener('input', () => {
+      this.set('remarks', written(), TYPING);
+      shown();
+    });
     shown();
     return el('fieldset', {}, el('legend', {}, title), el('div', { class: 'row' }, ...chips), below, el('label', { class: 'head' }, 'Remarks', text));
   }
@@ -116,8 +139,10 @@ export class Fields {
 
   /** The end of a form; `missing` tells what must be filled in first. */
   end(words: string, id: string, missing: (now: Cells) => string): HTMLElement[] {
+    this.missing = missing;
     const keep = button(words, () => {
-      const gap = !this.now['lat'] || !this.now['lon'] ? 'Where did the antenna stand?' : missing(this.now);
+      window.clearTimeout(this.soon);
+      const gap = this.gap();
       this.told.textContent = gap;
       if (!gap) this.hooks.save(this.now);
     }, { class: 'first', id });

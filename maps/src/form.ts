@@ -41,6 +41,7 @@ export function levelForm(id: string, cells: Cells, fresh: boolean, hooks: Hooks
   const of = new Fields({ ...cells, heard: below(cells[column] ?? '') ? 'no' : 'yes', [column]: number(cells[column] ?? '') }, {
     ...hooks,
     draft: (now) => hooks.draft(now && whole(now)),
+    foresee: (now) => hooks.foresee(whole(now)),
     save: (now) => hooks.save(whole(now)),
   });
   /** With the word for what was not heard, and a corrected level beside the indicated one brought along. */

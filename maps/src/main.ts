@@ -55,6 +55,7 @@ class Page {
   }
 
   async begin(): Promise<void> {
+    this.solver.onForeseen = () => (document.body.dataset['foreseen'] = 'yes');
     byId('title').textContent = this.the.title;
     document.title = `${this.the.title}: azimark map`;
     this.wire();
@@ -214,15 +215,15 @@ class Page {
     return this.the.request.files.some((f) => f.kind !== 'bearings' && f.kind !== 'swings') || this.state.logs.some((l) => l.rows.length > 0);
   }
 
-  private logs(): { name: string; kind: string; text: string }[] {
-    return this.state.logs.filter((l) => l.rows.length > 0).map((l) => ({ name: l.name, kind: 'levels', text: tableCsv(this.state, l) }));
+  private logs(state = this.state): { name: string; kind: string; text: string }[] {
+    return state.logs.filter((l) => l.rows.length > 0).map((l) => ({ name: l.name, kind: 'levels', text: tableCsv(state, l) }));
   }
 
   /** `briefly` where the levels are drawn already: then they need not come again one by one. */
-  private request(step: Step, briefly = false, teams: Seat[] = []): string {
+  private request(step: Step, briefly = false, teams: Seat[] = [], state = this.state): string {
     const { files: _files, teams: _teams, ...rest } = this.the.request;
-    const bearings = { name: NOTES, kind: 'bearings', text: tableCsv(this.state, this.state.bearings) };
-    const own = [bearings, ...this.logs()].map((file) => JSON.stringify(file)).join(',');
+    const bearings = { name: NOTES, kind: 'bearings', text: tableCsv(state, state.bearings) };
+    const own = [bearings, ...this.logs(state)].map((file) => JSON.stringify(file)).join(',');
     const stated = JSON.stringify({ ...rest, bearings_only: step === 'bearings', first: step !== 'whole', briefly, advice: step === 'whole', teams });
     return `{"files":[${own}${this.came}],${stated.slice(1)}`;
   }
@@ -308,6 +309,14 @@ class Page {
     this.unsaved += 1;
     this.state = replay(this.the, this.log);
     void this.keep();
+  }
+
+  /** Begins to compute with a reading that is still being entered: mostly it is saved as it stands. */
+  private foresee(entry: Entry): void {
+    if (this.noSolver) return;
+    delete document.body.dataset['foreseen'];
+    const state = replay(this.the, [...this.log, entry]);
+    this.solver.foresee(this.request('first', this.drawn === JSON.stringify(this.logs(state)), [], state));
   }
 
   private readonly now = () => new Date().toISOString().replace(/\.\d+Z$/, 'Z');
@@ -408,23 +417,27 @@ class Page {
     const fresh: Cells = isBearing ? { north_reference: last?.['north_reference'] ?? 'magnetic', freq_mhz: last?.['freq_mhz'] ?? '' }
       : { attenuator_db: table.rows.at(-1)?.cells['attenuator_db'] ?? '0', freq_mhz: last?.['freq_mhz'] ?? '' };
     const name = row?.id ?? nextId(table.rows, isBearing ? 'B' : 'L');
+    // The reading is of the moment at which it was entered, not of that at which it was saved.
+    let read = '';
+    const entry = (cells: Cells): Entry => {
+      const at = read || this.now();
+      return row ? { at, kind: 'edit', of, id: row.id, cells } : { at, kind: 'add', of, id: name, cells: { ...cells, id: name, time_utc: cells['time_utc'] || at } };
+    };
     const made = (isBearing ? bearingForm : levelForm)(name, row?.cells ?? kept ?? fresh, !row, {
       pick: () => this.pick(),
       here: () => this.here(),
       mark: (at) => this.markNew(at),
+      foresee: (cells) => this.foresee(entry(cells)),
       draft: (cells) => {
+        read = this.now();
         if (row) return;
         this.draft = cells ? { of, cells } : null;
         void this.keep();
       },
       save: (cells) => {
-        const at = this.now();
         this.close();
-        if (row) this.changed({ at, kind: 'edit', of, id: row.id, cells });
-        else {
-          this.draft = null;
-          this.changed({ at, kind: 'add', of, id: name, cells: { ...cells, id: name, time_utc: cells['time_utc'] || at } });
-        }
+        if (!row) this.draft = null;
+        this.changed(entry(cells));
       },
       back: () => this.close(),
     });

@@ -84,6 +84,11 @@ class Thread {
 export class Solver {
   /** Whether the first thread has answered, and so knows the levels. */
   warm = false;
+  /** Called when an answer is ready that nobody has asked for yet. */
+  onForeseen: () => void = () => {};
+  private foreseen: { request: string; found: Promise<Found> } | null = null;
+  /** How many first answers are waited for. */
+  private asked = 0;
   private quick: Thread | null = null;
   private whole: Thread | null = null;
 
@@ -106,10 +111,22 @@ export class Solver {
     }
   }
 
+  /** Begins with a first answer that will probably be asked for; not while one is asked for already. */
+  foresee(request: string): void {
+    if (!this.warm || this.asked > 0 || !this.quick || this.foreseen?.request === request) return;
+    const found = this.quick.solve(request);
+    this.foreseen = { request, found };
+    void found.then((f) => f !== null && this.onForeseen());
+  }
+
   /** The first answer, without checks; what was asked of the other thread is void. */
   async first(request: string): Promise<Found> {
     this.whole?.drop();
-    const found = (await this.quick?.solve(request)) ?? null;
+    this.asked += 1;
+    const known = this.foreseen?.request === request ? this.foreseen.found : null;
+    this.foreseen = null;
+    const found = (await known) ?? (await this.quick?.solve(request)) ?? null;
+    this.asked -= 1;
     if (found !== null && typeof found !== 'string') this.warm = true;
     return found;
   }

@@ -25,6 +25,7 @@ use crate::solve::{
     nodes::{Node, Nodes},
     options::{Loss, Options},
     scene::{Scene, Sight},
+    wide::widest,
 };
 
 /// How many points are evaluated side by side.
@@ -125,7 +126,7 @@ impl<'a> Density<'a> {
 
     /// Natural logarithm of the density (up to a constant) at each point.
     pub fn at(&self, points: &Batch) -> Lanes {
-        let mut logs = pulp::Arch::new().dispatch(Evaluation::<false> { density: self, points, radius: 0.0 });
+        let mut logs = widest(Evaluation::<false> { density: self, points, radius: 0.0 });
         self.add_others(&mut logs, points);
         logs
     }
@@ -146,7 +147,7 @@ impl<'a> Density<'a> {
 
     /// An upper bound of the log density over the discs of `radius` metres around each point.
     pub fn bound(&self, points: &Batch, radius: f64) -> Lanes {
-        let mut logs = pulp::Arch::new().dispatch(Evaluation::<true> { density: self, points, radius });
+        let mut logs = widest(Evaluation::<true> { density: self, points, radius });
         self.add_others(&mut logs, points);
         for evidence in self.scene.others.iter() {
             for (log, more) in logs.iter_mut().zip(evidence.hidden(points, radius)) {
@@ -191,7 +192,7 @@ impl<'a> Density<'a> {
 
     /// By crew, by error of its compass: how probable that error is for an emitter at each point, by that crew's bearings.
     pub fn compass_weights(&self, points: &Batch) -> Vec<Vec<Lanes>> {
-        pulp::Arch::new().dispatch(Weighing { density: self, points })
+        widest(Weighing { density: self, points })
     }
 }
 

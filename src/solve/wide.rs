@@ -10,6 +10,23 @@ use pulp::Simd;
 
 use crate::solve::density::{LANES, Lanes};
 
+/// Runs an operation with the widest vectors that the processor has.
+#[cfg(not(all(target_arch = "wasm32", target_feature = "simd128")))]
+#[inline(always)]
+pub fn widest<Op: pulp::WithSimd>(operation: Op) -> Op::Output {
+    pulp::Arch::new().dispatch(operation)
+}
+
+/// The same in a page, which is compiled for its vectors: the way without them would make the module larger, and never be taken.
+#[cfg(all(target_arch = "wasm32", target_feature = "simd128"))]
+#[inline(always)]
+pub fn widest<Op: pulp::WithSimd>(operation: Op) -> Op::Output {
+    match pulp::wasm::Simd128::try_new() {
+        Some(simd) => pulp::Simd::vectorize(simd, operation),
+        None => unreachable!("the module was compiled for these vectors"),
+    }
+}
+
 /// How many vectors eight numbers fill.
 #[inline(always)]
 pub const fn parts<S: Simd>() -> usize {

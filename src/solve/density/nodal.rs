@@ -7,7 +7,7 @@ use crate::solve::{
         product::{add, filled, greatest, multiply},
     },
     lobe::{concentration, exp_negative, peak_squared},
-    wide::{Real, Wide},
+    wide::{Real, Wide, widest},
 };
 
 /// For each crew the weight of every combination of nodes given the place, its compass's errors first.
@@ -54,12 +54,12 @@ impl pulp::WithSimd for Judging<'_, '_, '_> {
 impl Density<'_> {
     /// The probability of each bearing being direct and being reversed given the place, averaged over the nodes.
     pub fn verdicts(&self, east: f64, north: f64) -> Vec<(f64, f64)> {
-        pulp::Arch::new().dispatch(Verdicts { density: self, place: (east, north) })
+        widest(Verdicts { density: self, place: (east, north) })
     }
 
     /// The same at several places.
     pub fn verdicts_at(&self, points: &Batch) -> Vec<(Lanes, Lanes)> {
-        pulp::Arch::new().dispatch(Judging { density: self, points })
+        widest(Judging { density: self, points })
     }
 
     /// The weight of every combination of nodes given the place, for the crew with the most bearings; they sum to 1. Errors of

@@ -19,6 +19,7 @@ use crate::{
             summary::LevelFit,
             weighing::{self, SCALES, Weighing, ring},
         },
+        wide::widest,
     },
     units::Dbm,
 };
@@ -211,12 +212,11 @@ impl Levels {
 
     /// Systems of a few sizes are compiled; the next larger one takes zeros for the rest.
     pub(super) fn evaluate(&self, points: &Batch) -> Judged {
-        let arch = pulp::Arch::new();
         match self.columns.count() {
-            ..=3 => arch.dispatch(Evaluation::<3> { levels: self, points }),
-            4..=9 => arch.dispatch(Evaluation::<9> { levels: self, points }),
-            10..=12 => arch.dispatch(Evaluation::<12> { levels: self, points }),
-            _ => arch.dispatch(Evaluation::<MOST> { levels: self, points }),
+            ..=3 => widest(Evaluation::<3> { levels: self, points }),
+            4..=9 => widest(Evaluation::<9> { levels: self, points }),
+            10..=12 => widest(Evaluation::<12> { levels: self, points }),
+            _ => widest(Evaluation::<MOST> { levels: self, points }),
         }
     }
 
@@ -230,10 +230,9 @@ impl Levels {
         if self.measured == 0 {
             return Vec::new();
         }
-        let arch = pulp::Arch::new();
         match self.columns.count() {
-            ..=9 => arch.dispatch(Fitting::<9> { levels: self, points }),
-            _ => arch.dispatch(Fitting::<MOST> { levels: self, points }),
+            ..=9 => widest(Fitting::<9> { levels: self, points }),
+            _ => widest(Fitting::<MOST> { levels: self, points }),
         }
     }
 

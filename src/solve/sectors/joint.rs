@@ -12,6 +12,7 @@ use crate::{
             SectorPriors, SectorSight,
             site::{Lanes, Site, View},
         },
+        wide::widest,
     },
 };
 
@@ -98,7 +99,7 @@ impl Sectors {
         if !self.sites.iter().any(Site::hears) {
             return [0.0; LANES];
         }
-        pulp::Arch::new().dispatch(Evaluation { sectors: self, points })
+        widest(Evaluation { sectors: self, points })
     }
 
     /// A length on which the likelihood can vary at each point, metres, for points up to `radius` from it: distance to the

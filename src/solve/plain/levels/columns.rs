@@ -8,7 +8,10 @@ use super::{
     law::{Fitted, Moments, Plain},
     logarithm::{LANES, Lanes, ln},
 };
-use crate::solve::plain::levels::{Law, Reading};
+use crate::solve::{
+    plain::levels::{Law, Reading},
+    wide::widest,
+};
 
 /// 10 log10 x = `DECADES` ln x.
 pub const DECADES: f64 = 10.0 / LN_10;
@@ -114,7 +117,7 @@ impl Columns {
 
     /// The sums about a place; `None` where the cost is not defined. `logs` is room to work in.
     pub fn survey(&self, law: &Plain, at: Vector2<f64>, logs: &mut Vec<f64>) -> Option<Survey> {
-        pulp::Arch::new().dispatch(Looking { columns: self, law, at, logs })
+        widest(Looking { columns: self, law, at, logs })
     }
 
     /// 10 log10(d/d₀) of each reading, fillers included, into `logs`.
