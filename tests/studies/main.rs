@@ -9,13 +9,14 @@ mod reflections;
 mod sectors;
 mod specular;
 mod spots;
+mod surveys;
 mod swings;
 mod trial;
 mod walks;
 
 use azimark::{
     geodesy::{Place, course, destination},
-    ingest, north,
+    north,
     north::TrueBearing,
     numeric::{loss, random::Random},
     observe::{NorthReference, Quality, ReadBearing, Stand},
@@ -246,45 +247,4 @@ fn the_place_is_as_good_as_the_bound_allows() {
     let error = 3.0 * 0.5 / f64::from(trials).sqrt();
     println!("default: RMSE over the bound {ratio:.4} ± {:.4}", error / 3.0);
     assert!(ratio < 1.03 + error && ratio > 1.0 - error, "{ratio}");
-}
-
-/// Hand-held bearings to transmitters at known places, of which nothing is stated but the direction. Runs where the open
-/// data lie beside the project (see `unstated` in the solver's options for their source); they are no part of it.
-#[test]
-fn real_bearings_of_unstated_quality() {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/real");
-    let (Ok(points), Ok(truth)) = (
-        std::fs::read_to_string(folder.join("vhf_bearings_points.csv")),
-        std::fs::read_to_string(folder.join("vhf_bearings_truth.csv")),
-    ) else {
-        println!("the real bearings are not here: nothing to compare");
-        return;
-    };
-    let (mut errors, mut areas, mut held) = (Vec::new(), Vec::new(), 0);
-    for line in truth.lines().skip(1) {
-        let v: Vec<&str> = line.split(',').collect();
-        let at = Place::from_lat_lon_degrees(v[8].parse().unwrap(), v[7].parse().unwrap()).unwrap();
-        let mut notes = String::from("lat,lon,bearing_deg,north\n");
-        for point in points.lines().filter(|p| p.split(',').next() == Some(v[0])) {
-            let p: Vec<&str> = point.split(',').collect();
-            notes += &format!("{},{},{},true\n", p[8], p[7], p[11]);
-        }
-        let read = ingest::bearings(v[0], notes.as_bytes(), &ingest::Settings::default());
-        let bearings = north::resolve(&read.rows, &north::Settings::default()).bearings;
-        let fit = fitted(&bearings, &Options::default());
-        let error = course(fit.modes()[0].place, at).distance.value();
-        let region = Region::of(&fit, Confidence::P95);
-        let inside = region.as_ref().is_ok_and(|r| r.holds(&fit, at));
-        let area = region.map_or(f64::INFINITY, |r| r.area().hectares());
-        println!("{}: {} bearings, {error:.0} m off, {area:.1} ha, inside: {inside}", v[0], bearings.len());
-        held += u32::from(inside);
-        errors.push(error);
-        areas.push(area);
-    }
-    errors.sort_by(f64::total_cmp);
-    areas.sort_by(f64::total_cmp);
-    let n = errors.len();
-    println!("{held} of {n} inside; median {:.0} m, {:.1} ha", errors[n / 2], areas[n / 2]);
-    assert!(f64::from(held) >= 0.88 * n as f64, "{held} of {n}");
-    assert!(errors[n / 2] <= 90.0, "{}", errors[n / 2]);
 }
