@@ -35,6 +35,12 @@ pub trait Evidence: std::fmt::Debug + Send + Sync {
     /// finely than the disc shows.
     fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES];
 
+    /// Whether a polynomial may stand for it within the disc of `radius` around a place.
+    fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
+        let _ = (at, radius);
+        false
+    }
+
     /// The law of distance for an emitter at a place, from evidence that has one.
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {
         let _ = place;
@@ -169,6 +175,10 @@ impl Evidence for Remembered {
 
     fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES] {
         self.inner.hidden(points, radius)
+    }
+
+    fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
+        self.inner.is_smooth(at, radius)
     }
 
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {

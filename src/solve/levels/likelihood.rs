@@ -327,6 +327,10 @@ const FAR: f64 = 1.0;
 /// 10 n log₁₀ of the ratio of distances.
 const PART: f64 = 0.7;
 
+/// Over a disc of this part of the distance to the nearest cell the logarithm of the likelihood may follow a polynomial: its
+/// derivatives of order k are those of logarithms of distances, the k-th power of the inverse distance.
+const SMOOTH: f64 = 0.6;
+
 impl Levels {
     /// Distance to the nearest measured cell, metres.
     fn nearest(&self, points: &Batch) -> Lanes {
@@ -362,6 +366,12 @@ impl Evidence for Levels {
             true => HIDDEN,
             false => FAR,
         })
+    }
+
+    fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
+        let far = |c: &Cell| (c.at.east - at[0]).powi(2) + (c.at.north - at[1]).powi(2);
+        let nearest = self.cells.iter().map(far).fold(f64::INFINITY, f64::min) + self.height.powi(2);
+        radius <= SMOOTH * nearest.sqrt()
     }
 
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {
