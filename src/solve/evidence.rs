@@ -13,7 +13,7 @@ use crate::{
     solve::{
         density::{Batch, LANES},
         levels::{LevelFit, LevelPriors, Levels, Reading},
-        tree::batch,
+        tree::{Known, batch},
     },
     units::Dbm,
 };
@@ -39,6 +39,12 @@ pub trait Evidence: std::fmt::Debug + Send + Sync {
     fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
         let _ = (at, radius);
         false
+    }
+
+    /// Places that about cover what it holds likely, with the logarithms of the likelihood and of its integral over what each stands
+    /// for; none where it does not know.
+    fn masses(&self) -> &[Known] {
+        &[]
     }
 
     /// The law of distance for an emitter at a place, from evidence that has one.
@@ -179,6 +185,10 @@ impl Evidence for Remembered {
 
     fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
         self.inner.is_smooth(at, radius)
+    }
+
+    fn masses(&self) -> &[Known] {
+        self.inner.masses()
     }
 
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {

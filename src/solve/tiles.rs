@@ -9,11 +9,7 @@ use std::{collections::HashMap, sync::OnceLock};
 
 use nalgebra::{DMatrix, SVD};
 
-use crate::solve::{
-    density::LANES,
-    evidence::Evidence,
-    tree::batch,
-};
+use crate::solve::{density::LANES, evidence::Evidence, tree::batch};
 
 /// Degree of the polynomials.
 const DEGREE: usize = 5;
@@ -72,7 +68,9 @@ impl<'a> Tiles<'a> {
             while let Some((name, inside)) = open.pop() {
                 match self.known.get(&name) {
                     Some(Square::Follows(terms)) => {
-                        inside.iter().for_each(|i| out[*i] = polynomial(terms, self.within(name, places[*i])));
+                        inside
+                            .iter()
+                            .for_each(|i| out[*i] = polynomial(terms, self.within(name, places[*i])));
                     }
                     Some(Square::Cut) => open.extend(self.quarters(name, &inside, places)),
                     None if inside.len() < WORTH || name.0 >= DEEPEST => alone.extend(inside),
@@ -207,7 +205,9 @@ fn solver() -> &'static Solver {
     SOLVER.get_or_init(|| {
         let nodes = nodes();
         let matrix = DMatrix::from_fn(NODES, TERMS, |n, t| basis(nodes[n])[t]);
-        let inverse = SVD::new(matrix, true, true).pseudo_inverse(1e-9).unwrap_or_else(|_| DMatrix::zeros(TERMS, NODES));
+        let inverse = SVD::new(matrix, true, true)
+            .pseudo_inverse(1e-9)
+            .unwrap_or_else(|_| DMatrix::zeros(TERMS, NODES));
         Solver { nodes, inverse }
     })
 }
@@ -269,8 +269,9 @@ mod tests {
     fn values_are_those_of_the_evidence_with_far_fewer_questions() {
         let one = One::default();
         let mut tiles = Tiles::new(&one, 16.0);
-        let places: Vec<[f64; 2]> =
-            (0..14_400).map(|i| [-7.9 + 0.13 * f64::from(i % 120), -7.9 + 0.13 * f64::from(i / 120)]).collect();
+        let places: Vec<[f64; 2]> = (0..14_400)
+            .map(|i| [-7.9 + 0.13 * f64::from(i % 120), -7.9 + 0.13 * f64::from(i / 120)])
+            .collect();
         let found = tiles.values(&places);
         for (place, found) in places.iter().zip(&found) {
             let exact = value(place[0], place[1]);

@@ -111,22 +111,36 @@ struct Cell {
 /// Cells of the first, rough mesh where levels or sectors speak: their posterior may be many times wider than its peaks show.
 const ROUGH_CELLS: f64 = 4.0;
 
-/// Builds the mesh. `guess` is the logarithm of the mass as far as known beforehand (a lower bound from
-/// polished peaks), `cells` how finely the mass is resolved.
-pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
-    density.of_bearings(|bare| meshed(Builder::new(density, bare), guess, cells))
+/// A place of which something is known before the mesh is built.
+#[derive(Clone, Copy, Debug)]
+pub struct Known {
+    /// Metres east and north.
+    pub at: [f64; 2],
+    /// Logarithm of the density, or of one factor of it.
+    pub log: f64,
+    /// Logarithm of the mass that the place stands for, of the same.
+    pub mass: f64,
+}
+
+/// Builds the mesh. `guess` is the logarithm of the mass as far as known beforehand, `known` are places that it must look into,
+/// `cells` how finely the mass is resolved.
+pub fn mesh(density: &Density, guess: Option<f64>, known: &[Known], cells: f64) -> Mesh {
+    density.of_bearings(|bare| meshed(Builder::new(density, bare, known), guess, cells))
 }
 
 fn meshed(mut builder: Builder, guess: Option<f64>, cells: f64) -> Mesh {
     let mut reference = guess;
-    if !builder.others.is_empty() {
+    builder.wary = !builder.others.is_empty();
+    if builder.wary {
         reference = Some(builder.roughly(guess));
     }
     loop {
         let evidence = builder.run(reference, cells);
         // The mesh is fine enough when the reference was not much above the truth.
         match reference {
-            Some(r) if r > evidence + 1.2 => reference = Some(evidence),
+            Some(_) if builder.greatest > evidence + 1.2 => {
+                (reference, builder.wary) = (Some(evidence), false)
+            }
             None => reference = Some(evidence),
             _ => return builder.finish(evidence),
         }
@@ -140,10 +154,13 @@ struct Builder<'a> {
     bare: &'a Density<'a>,
     /// What else speaks of the place.
     others: Vec<Tiles<'a>>,
+    /// Places that must be looked into.
+    known: &'a [Known],
     half: f64,
     step: f64,
     reference: Option<f64>,
-    /// Whether the reference may be far too low, so that what is found on the way counts too.
+    /// Whether the reference may be far too low, so that what is found on the way counts too: where levels speak, peaks of the
+    /// bearings may lie where nothing is, and a mesh for so little mass would be fine everywhere.
     wary: bool,
     /// The greatest reference of this run.
     greatest: f64,
@@ -168,12 +185,13 @@ struct Around {
 }
 
 impl<'a> Builder<'a> {
-    fn new(density: &'a Density<'a>, bare: &'a Density<'a>) -> Self {
+    fn new(density: &'a Density<'a>, bare: &'a Density<'a>, known: &'a [Known]) -> Self {
         let half = density.scene.within;
         Self {
             density,
             bare,
             others: density.scene.others.iter().map(|e| Tiles::new(&**e, half)).collect(),
+            known,
             half,
             step: 2.0 * half / f64::from(1u32 << DEPTH),
             reference: None,
@@ -189,13 +207,10 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// The logarithm of the mass as a rough mesh finds it. Where levels speak, peaks of the bearings may lie where nothing is: what
-    /// was found on the way then keeps the mesh from being fine everywhere.
+    /// The logarithm of the mass as a rough mesh finds it.
     fn roughly(&mut self, guess: Option<f64>) -> f64 {
-        self.wary = true;
         let found = self.run(guess, ROUGH_CELLS);
-        self.wary = false;
-        // A peak met by chance in the middle of a large cell is taken for the whole of it for a while.
+        // The guess was too high, or a peak met by chance in the middle of a large cell was taken for the whole of it for a while.
         if self.greatest > found + 1.2 { self.run(Some(found), ROUGH_CELLS) } else { found }
     }
 
@@ -301,8 +316,25 @@ impl<'a> Builder<'a> {
                 rough[i] = around.rough;
                 bounds[i] = bounds[i].min(around.bound);
             }
+            // What is known to be there may be more than evidence other than bearings could tell.
+            let most = self.known_in(&cells[i], side);
+            if most > bounds[i].min(self.logs[centres[i] as usize] + 0.5) {
+                (bounds[i], rough[i]) = (bounds[i].max(most), true);
+            }
         }
         (bounds, rough)
+    }
+
+    /// The greatest density that is known of a place in a cell.
+    fn known_in(&self, cell: &Cell, side: u32) -> f64 {
+        let coordinate = |i: u32| f64::from(i) * self.step - self.half;
+        let (west, south) = (coordinate(cell.west), coordinate(cell.south));
+        let side = f64::from(side) * self.step;
+        let inside = |k: &&Known| {
+            let (east, north) = (k.at[0] - west, k.at[1] - south);
+            east >= 0.0 && east <= side && north >= 0.0 && north <= side
+        };
+        self.known.iter().filter(inside).map(|k| k.log).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// Learns what is around the centres of cells; smooth ones need no bound.
