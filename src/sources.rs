@@ -147,6 +147,11 @@ source!(
     MILLER2019
 );
 source!(
+    /// M. Caliari, S. De Marchi, M. Vianello, "Bivariate polynomial interpolation on the square at new nodal sets", Applied
+    /// Mathematics and Computation 165 (2005) 261–274: the Padua points. Carried from memory.
+    CALIARI2005
+);
+source!(
     /// S. S. Wilks, "The large-sample distribution of the likelihood ratio for testing composite hypotheses", Annals of
     /// Mathematical Statistics 9 (1938) 60–62. Carried from memory.
     WILKS1938

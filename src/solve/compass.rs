@@ -107,7 +107,7 @@ fn judged(scene: &Scene, options: &Options) -> Vec<Vec<f64>> {
 
 /// Places that have a say: vertices of a rough mesh, and places far out that fit nearly as well as any.
 fn places(density: &Density) -> Vec<[f64; 2]> {
-    let mesh = mesh(density, guess(&first(density, 1)), CELLS);
+    let mesh = mesh(density, guess(&first(density, 1)), &[], CELLS);
     let likely = |(p, log): (&[f64; 2], &f64)| log - edge::prior(density.scene, &Vector2::new(p[0], p[1]));
     let top = mesh.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let most = mesh.points.iter().zip(&mesh.logs).map(likely).fold(f64::NEG_INFINITY, f64::max);

@@ -13,7 +13,7 @@ use crate::{
     solve::{
         density::{Batch, LANES},
         levels::{LevelFit, LevelPriors, Levels, Reading},
-        tree::batch,
+        tree::{Known, batch},
     },
     units::Dbm,
 };
@@ -34,6 +34,18 @@ pub trait Evidence: std::fmt::Debug + Send + Sync {
     /// How far above its value at each point it can lie within the disc of `radius` around it; asked where it may vary more
     /// finely than the disc shows.
     fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES];
+
+    /// Whether a polynomial may stand for it within the disc of `radius` around a place.
+    fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
+        let _ = (at, radius);
+        false
+    }
+
+    /// Places that about cover what it holds likely, with the logarithms of the likelihood and of its integral over what each stands
+    /// for; none where it does not know.
+    fn masses(&self) -> &[Known] {
+        &[]
+    }
 
     /// The law of distance for an emitter at a place, from evidence that has one.
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {
@@ -169,6 +181,14 @@ impl Evidence for Remembered {
 
     fn hidden(&self, points: &Batch, radius: f64) -> [f64; LANES] {
         self.inner.hidden(points, radius)
+    }
+
+    fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
+        self.inner.is_smooth(at, radius)
+    }
+
+    fn masses(&self) -> &[Known] {
+        self.inner.masses()
     }
 
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {

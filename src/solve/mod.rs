@@ -31,6 +31,7 @@ pub(crate) mod sketch;
 mod specular;
 mod spots;
 pub mod swing;
+mod tiles;
 mod together;
 pub(crate) mod tree;
 mod turns;

@@ -3,9 +3,9 @@
 use nalgebra::Vector2;
 
 use crate::solve::{
-    density::Density,
+    density::{Density, LANES},
     modes::{Peak, basins, climb, starts},
-    tree::{Mesh, mesh},
+    tree::{Known, Mesh, batch, log_sum, mesh},
 };
 
 /// The posterior with its peaks.
@@ -44,13 +44,48 @@ pub fn search(density: &Density, cells: f64) -> Posterior {
 }
 
 /// First peaks, and the mesh. Where levels or sectors speak, a rough mesh does for the peaks what climbing would at a higher price;
-/// how much mass there is at least, the peaks of the bearings tell.
+/// how much mass there is at least, the peaks of the bearings tell, and the places that levels hold likely.
 fn meshed(density: &Density, cells: f64) -> (Vec<Peak>, Mesh) {
     let others = !density.scene.others.is_empty();
     let first = if others { density.of_bearings(|d| first(d, 1)) } else { first(density, 3) };
-    let mass = |peak: &Peak| if others { density.at_point(peak.at.x, peak.at.y) - peak.log } else { 0.0 } + peak.log_mass();
-    let mesh = mesh(density, most(first.iter().map(mass)), cells);
+    let mesh = match others {
+        false => mesh(density, guess(&first), &[], cells),
+        true => {
+            let mut known = covered(density);
+            known.extend(first.iter().map(|p| {
+                let log = density.at_point(p.at.x, p.at.y);
+                Known { at: [p.at.x, p.at.y], log, mass: log - p.log + p.log_mass() }
+            }));
+            known.retain(|k| k.log.is_finite() && k.mass.is_finite());
+            let mass = log_sum(known.iter().map(|k| k.mass));
+            mesh(density, Some(mass).filter(|m| m.is_finite()), &known, cells)
+        }
+    };
     (if others { Vec::new() } else { first }, mesh)
+}
+
+/// The places that other evidence than bearings holds likely; none where none of it knows.
+fn covered(density: &Density) -> Vec<Known> {
+    let others = &density.scene.others;
+    let Some((own, places)) = others.iter().map(|e| e.masses()).enumerate().find(|m| !m.1.is_empty()) else {
+        return Vec::new();
+    };
+    density.of_bearings(|bare| {
+        let mut out = Vec::with_capacity(places.len());
+        for chunk in places.chunks(LANES) {
+            let points = batch(chunk.iter().map(|m| m.at));
+            let mut logs = bare.at(&points);
+            for (_, evidence) in others.iter().enumerate().filter(|(i, _)| *i != own) {
+                logs.iter_mut().zip(evidence.at(&points)).for_each(|(log, other)| *log += other);
+            }
+            out.extend(chunk.iter().zip(logs).map(|(m, log)| Known {
+                log: m.log + log,
+                mass: m.mass + log,
+                ..*m
+            }));
+        }
+        out
+    })
 }
 
 /// Logarithm of the mass that these peaks show there is at least; `None` without any.

@@ -87,7 +87,7 @@ impl Sketch {
 
     /// The mesh of the posterior; no cell holds more than 1/`cells` of the mass.
     pub fn mesh(&self, cells: f64) -> Mesh {
-        tree::mesh(&Density::new(&self.scene, &self.options), None, cells)
+        tree::mesh(&Density::new(&self.scene, &self.options), None, &[], cells)
     }
 
     /// The hand that took the bearings so far.

@@ -6,7 +6,10 @@
 
 use std::collections::HashMap;
 
-use crate::solve::density::{Batch, Density, LANES};
+use crate::solve::{
+    density::{Batch, Density, LANES},
+    tiles::Tiles,
+};
 
 /// Cells are addressed on a lattice of 2^28 steps per side: 0.4 mm for a square of 100 km.
 const DEPTH: u32 = 28;
@@ -108,19 +111,36 @@ struct Cell {
 /// Cells of the first, rough mesh where levels or sectors speak: their posterior may be many times wider than its peaks show.
 const ROUGH_CELLS: f64 = 4.0;
 
-/// Builds the mesh. `guess` is the logarithm of the mass as far as known beforehand (a lower bound from
-/// polished peaks), `cells` how finely the mass is resolved.
-pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
-    let mut builder = Builder::new(density);
+/// A place of which something is known before the mesh is built.
+#[derive(Clone, Copy, Debug)]
+pub struct Known {
+    /// Metres east and north.
+    pub at: [f64; 2],
+    /// Logarithm of the density, or of one factor of it.
+    pub log: f64,
+    /// Logarithm of the mass that the place stands for, of the same.
+    pub mass: f64,
+}
+
+/// Builds the mesh. `guess` is the logarithm of the mass as far as known beforehand, `known` are places that it must look into,
+/// `cells` how finely the mass is resolved.
+pub fn mesh(density: &Density, guess: Option<f64>, known: &[Known], cells: f64) -> Mesh {
+    density.of_bearings(|bare| meshed(Builder::new(density, bare, known), guess, cells))
+}
+
+fn meshed(mut builder: Builder, guess: Option<f64>, cells: f64) -> Mesh {
     let mut reference = guess;
-    if !density.scene.others.is_empty() {
-        reference = Some(builder.run(guess, ROUGH_CELLS));
+    builder.wary = !builder.others.is_empty();
+    if builder.wary {
+        reference = Some(builder.roughly(guess));
     }
     loop {
         let evidence = builder.run(reference, cells);
         // The mesh is fine enough when the reference was not much above the truth.
         match reference {
-            Some(r) if r > evidence + 1.2 => reference = Some(evidence),
+            Some(_) if builder.greatest > evidence + 1.2 => {
+                (reference, builder.wary) = (Some(evidence), false)
+            }
             None => reference = Some(evidence),
             _ => return builder.finish(evidence),
         }
@@ -128,14 +148,27 @@ pub fn mesh(density: &Density, guess: Option<f64>, cells: f64) -> Mesh {
 }
 
 /// Vertices and bounds stay from one run to the next, so that none is evaluated twice.
-struct Builder<'a, 'b> {
-    density: &'a Density<'b>,
+struct Builder<'a> {
+    density: &'a Density<'a>,
+    /// The density of the bearings alone.
+    bare: &'a Density<'a>,
+    /// What else speaks of the place.
+    others: Vec<Tiles<'a>>,
+    /// Places that must be looked into.
+    known: &'a [Known],
     half: f64,
     step: f64,
     reference: Option<f64>,
+    /// Whether the reference may be far too low, so that what is found on the way counts too: where levels speak, peaks of the
+    /// bearings may lie where nothing is, and a mesh for so little mass would be fine everywhere.
+    wary: bool,
+    /// The greatest reference of this run.
+    greatest: f64,
     share: f64,
     points: Vec<[f64; 2]>,
     logs: Vec<f64>,
+    /// The part of others in these.
+    said: Vec<f64>,
     lattice: HashMap<u64, u32, Quick>,
     /// By vertex, what is known of the cell whose centre it is: it is the centre of one only.
     around: HashMap<u32, Around, Quick>,
@@ -151,26 +184,40 @@ struct Around {
     bound: f64,
 }
 
-impl<'a, 'b> Builder<'a, 'b> {
-    fn new(density: &'a Density<'b>) -> Self {
+impl<'a> Builder<'a> {
+    fn new(density: &'a Density<'a>, bare: &'a Density<'a>, known: &'a [Known]) -> Self {
         let half = density.scene.within;
         Self {
             density,
+            bare,
+            others: density.scene.others.iter().map(|e| Tiles::new(&**e, half)).collect(),
+            known,
             half,
             step: 2.0 * half / f64::from(1u32 << DEPTH),
             reference: None,
+            wary: false,
+            greatest: f64::NEG_INFINITY,
             share: 1.0,
             points: Vec::with_capacity(4096),
             logs: Vec::with_capacity(4096),
+            said: Vec::with_capacity(4096),
             lattice: HashMap::with_capacity_and_hasher(4096, Quick::default()),
             around: HashMap::default(),
             leaves: Vec::with_capacity(2048),
         }
     }
 
+    /// The logarithm of the mass as a rough mesh finds it.
+    fn roughly(&mut self, guess: Option<f64>) -> f64 {
+        let found = self.run(guess, ROUGH_CELLS);
+        // The guess was too high, or a peak met by chance in the middle of a large cell was taken for the whole of it for a while.
+        if self.greatest > found + 1.2 { self.run(Some(found), ROUGH_CELLS) } else { found }
+    }
+
     /// Covers the square anew, and returns the logarithm of the mass found.
     fn run(&mut self, reference: Option<f64>, cells: f64) -> f64 {
         (self.reference, self.share) = (reference, 1.0 / cells);
+        self.greatest = f64::NEG_INFINITY;
         self.leaves.clear();
         let side = 1u32 << (DEPTH - 3);
         let mut front: Vec<Cell> = (0..64)
@@ -200,7 +247,11 @@ impl<'a, 'b> Builder<'a, 'b> {
         let centres: Vec<u32> =
             self.evaluate(cells.iter().map(|c| (c.west + side / 2, c.south + side / 2)).collect());
         let (bounds, rough) = self.bounds(cells, &centres, side);
-        let reference = self.reference.unwrap_or_else(|| self.running(&centres, area));
+        let mut reference = self.reference.unwrap_or_else(|| self.running(&centres, area));
+        if self.wary {
+            reference = reference.max(self.running(&centres, area));
+        }
+        self.greatest = self.greatest.max(reference);
         let alive: Vec<usize> =
             (0..cells.len()).filter(|&i| bounds[i] + area > reference + NEGLIGIBLE.ln()).collect();
         let corners = self.corners(cells, &alive, side);
@@ -265,8 +316,25 @@ impl<'a, 'b> Builder<'a, 'b> {
                 rough[i] = around.rough;
                 bounds[i] = bounds[i].min(around.bound);
             }
+            // What is known to be there may be more than evidence other than bearings could tell.
+            let most = self.known_in(&cells[i], side);
+            if most > bounds[i].min(self.logs[centres[i] as usize] + 0.5) {
+                (bounds[i], rough[i]) = (bounds[i].max(most), true);
+            }
         }
         (bounds, rough)
+    }
+
+    /// The greatest density that is known of a place in a cell.
+    fn known_in(&self, cell: &Cell, side: u32) -> f64 {
+        let coordinate = |i: u32| f64::from(i) * self.step - self.half;
+        let (west, south) = (coordinate(cell.west), coordinate(cell.south));
+        let side = f64::from(side) * self.step;
+        let inside = |k: &&Known| {
+            let (east, north) = (k.at[0] - west, k.at[1] - south);
+            east >= 0.0 && east <= side && north >= 0.0 && north <= side
+        };
+        self.known.iter().filter(inside).map(|k| k.log).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// Learns what is around the centres of cells; smooth ones need no bound.
@@ -284,10 +352,22 @@ impl<'a, 'b> Builder<'a, 'b> {
         }
         for chunk in rough.chunks(LANES) {
             let batch = batch(chunk.iter().map(|&c| self.points[c as usize]));
-            for (&centre, bound) in chunk.iter().zip(self.density.bound(&batch, radius)) {
+            for (&centre, bound) in chunk.iter().zip(self.bound(&batch, radius)) {
+                let bound = bound + self.said[centre as usize];
                 self.around.insert(centre, Around { rough: true, bound });
             }
         }
+    }
+
+    /// Upper bounds of the log density over discs, less what others say of their centres.
+    fn bound(&self, batch: &Batch, radius: f64) -> [f64; LANES] {
+        let mut out = self.bare.bound(batch, radius);
+        for evidence in self.density.scene.others.iter() {
+            for (bound, hidden) in out.iter_mut().zip(evidence.hidden(batch, radius)) {
+                *bound += hidden;
+            }
+        }
+        out
     }
 
     fn corners(&mut self, cells: &[Cell], alive: &[usize], side: u32) -> Vec<[u32; 4]> {
@@ -315,11 +395,16 @@ impl<'a, 'b> Builder<'a, 'b> {
             }
             out.push(vertex);
         }
-        self.density.learn(&self.points[first..]);
+        self.said.resize(self.points.len(), 0.0);
+        for tiles in &mut self.others {
+            for (sum, value) in self.said[first..].iter_mut().zip(tiles.values(&self.points[first..])) {
+                *sum += value;
+            }
+        }
         for start in (first..self.points.len()).step_by(LANES) {
             let end = (start + LANES).min(self.points.len());
-            let logs = self.density.at(&batch(self.points[start..end].iter().copied()));
-            self.logs.extend_from_slice(&logs[..end - start]);
+            let logs = self.bare.at(&batch(self.points[start..end].iter().copied()));
+            self.logs.extend((start..end).map(|i| logs[i - start] + self.said[i]));
         }
         out
     }

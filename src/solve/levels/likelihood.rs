@@ -19,6 +19,7 @@ use crate::{
             summary::LevelFit,
             weighing::{self, SCALES, Weighing, ring},
         },
+        tree::Known,
         wide::widest,
     },
     units::Dbm,
@@ -86,6 +87,8 @@ pub struct Levels {
     irregular: [f64; SCALES],
     /// Root mean square distance of the cells from their centre, metres.
     pub(super) extent: f64,
+    /// See [`Evidence::masses`].
+    pub(super) masses: Vec<Known>,
 }
 
 /// What one node says of the unknowns.
@@ -184,9 +187,10 @@ impl Levels {
             nodes,
             spread: priors.shadowing,
             irregular: weighing::factors(priors),
+            masses: Vec::new(),
         };
-        out.prune();
-        out.level();
+        let best = out.prune();
+        out.level(best);
         out
     }
 
@@ -247,10 +251,11 @@ impl Levels {
     }
 
     /// Leaves out nodes that count nowhere: at places over and around the survey, and about the best of these, unless far worse than
-    /// it, the density of a node over that of the strongest one is taken; the greatest of these must reach [`COUNTS`].
-    fn prune(&mut self) {
+    /// it, the density of a node over that of the strongest one is taken; the greatest of these must reach [`COUNTS`]. Returns the
+    /// best of them.
+    fn prune(&mut self) -> (f64, f64) {
         if self.measured == 0 {
-            return;
+            return (0.0, 0.0);
         }
         let mut probes = self.probed(&self.probes());
         self.keep(&mut probes, MAY_COUNT);
@@ -261,6 +266,7 @@ impl Levels {
             reach *= 0.5;
         }
         self.keep(&mut probes, COUNTS);
+        best(&probes).map_or((0.0, 0.0), |p| p.at)
     }
 
     /// What every node says of some places.
@@ -308,7 +314,7 @@ impl Levels {
     }
 
     /// Places over and around the survey: beside the strongest cells, and on rings about the centre.
-    pub(super) fn probes(&self) -> Vec<(f64, f64)> {
+    fn probes(&self) -> Vec<(f64, f64)> {
         let mut out: Vec<(f64, f64)> = self.starts().iter().map(|p| (p.x, p.y)).collect();
         let n = self.cells.len() as f64;
         let mean = |f: fn(&Cell) -> f64| self.cells.iter().map(f).sum::<f64>() / n;
@@ -349,6 +355,10 @@ const FAR: f64 = 1.0;
 /// 10 n log₁₀ of the ratio of distances.
 const PART: f64 = 0.7;
 
+/// Over a disc of this part of the distance to the nearest cell the logarithm of the likelihood may follow a polynomial: its
+/// derivatives of order k are those of logarithms of distances, the k-th power of the inverse distance.
+const SMOOTH: f64 = 0.6;
+
 impl Levels {
     /// Distance to the nearest measured cell, metres.
     fn nearest(&self, points: &Batch) -> Lanes {
@@ -384,6 +394,16 @@ impl Evidence for Levels {
             true => HIDDEN,
             false => FAR,
         })
+    }
+
+    fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
+        let far = |c: &Cell| (c.at.east - at[0]).powi(2) + (c.at.north - at[1]).powi(2);
+        let nearest = self.cells.iter().map(far).fold(f64::INFINITY, f64::min) + self.height.powi(2);
+        radius <= SMOOTH * nearest.sqrt()
+    }
+
+    fn masses(&self) -> &[Known] {
+        &self.masses
     }
 
     fn law(&self, place: PlanePoint) -> Option<LevelFit> {

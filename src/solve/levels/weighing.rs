@@ -12,6 +12,7 @@ use crate::solve::{
         packed::Lanes,
         priors::LevelPriors,
     },
+    tree::Known,
 };
 
 /// Scales of irregularity, the last of which stands for regular surroundings.
@@ -133,38 +134,49 @@ impl Levels {
     }
 
     /// Gives the coarsened likelihood the evidence of the full one, over rings about the best place in irregular surroundings,
-    /// with the prior of the place where levels stand alone.
-    pub(super) fn level(&mut self) {
+    /// with the prior of the place where levels stand alone; `start` is a place near that.
+    pub(super) fn level(&mut self, start: (f64, f64)) {
         if self.measured == 0 || !self.weighing.is_mixed() {
             return;
         }
-        let irregular = |places: &[(f64, f64)]| -> Vec<((f64, f64), f64)> {
-            let mut out = Vec::with_capacity(places.len());
-            for chunk in places.chunks(LANES) {
-                let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
-                let points = (std::array::from_fn(|l| at(l).0), std::array::from_fn(|l| at(l).1));
-                let (_, said) = self.split(&self.evaluate(&points));
-                out.extend(chunk.iter().copied().zip(said));
-            }
-            out
-        };
-        let best = |said: &[((f64, f64), f64)]| said.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
-        let Some(mut here) = best(&irregular(&self.probes())) else { return };
+        let best =
+            |places: &[((f64, f64), f64, f64)]| places.iter().copied().max_by(|a, b| a.2.total_cmp(&b.2));
+        let Some(mut here) = best(&self.both(&[start])) else { return };
         let mut reach = 0.35 * self.extent;
         for _ in 0..ROUNDS {
-            here = best(&irregular(&ring(here.0, reach))).filter(|b| b.1 > here.1).unwrap_or(here);
+            here = best(&self.both(&ring(here.0, reach))).filter(|b| b.2 > here.2).unwrap_or(here);
             reach *= 0.5;
         }
         let n = self.cells().len() as f64;
         let middle = self.cells().iter().fold((0.0, 0.0), |m, c| (m.0 + c.at.east / n, m.1 + c.at.north / n));
-        let mut said = Vec::new();
+        let (mut said, mut areas) = (Vec::new(), Vec::new());
         for (radius, area) in rings(self.extent) {
-            said.extend(irregular(&ring(here.0, radius)).into_iter().map(|((east, north), log)| {
-                let off = (east - middle.0).hypot(north - middle.1) / self.extent.max(0.1);
-                (log, area * (1.0 + off * off).powf(-1.5))
-            }));
+            areas.extend([area; LANES]);
+            said.extend(self.both(&ring(here.0, radius)));
         }
-        self.weighing.level(&said);
+        let prior = |(east, north): (f64, f64)| {
+            let off = (east - middle.0).hypot(north - middle.1) / self.extent.max(0.1);
+            (1.0 + off * off).powf(-1.5)
+        };
+        let full: Vec<(f64, f64)> = said.iter().zip(&areas).map(|(s, a)| (s.2, a * prior(s.0))).collect();
+        self.weighing.level(&full);
+        let mass = |(s, area): (&((f64, f64), f64, f64), &f64)| {
+            let log = self.weighing.joined(s.1, s.2);
+            Known { at: [s.0.0, s.0.1], log, mass: log + area.ln() }
+        };
+        self.masses = said.iter().zip(&areas).map(mass).collect();
+    }
+
+    /// Places, each with its log likelihoods in regular and in irregular surroundings.
+    fn both(&self, places: &[(f64, f64)]) -> Vec<((f64, f64), f64, f64)> {
+        let mut out = Vec::with_capacity(places.len());
+        for chunk in places.chunks(LANES) {
+            let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
+            let points = (std::array::from_fn(|l| at(l).0), std::array::from_fn(|l| at(l).1));
+            let (regular, irregular) = self.split(&self.evaluate(&points));
+            out.extend(chunk.iter().enumerate().map(|(l, place)| (*place, regular[l], irregular[l])));
+        }
+        out
     }
 }
 
