@@ -131,6 +131,11 @@ impl<'a> Density<'a> {
         logs
     }
 
+    /// Tells other evidence which places will be asked for, metres east and north: it judges those that are new to it side by side.
+    pub fn learn(&self, places: &[[f64; 2]]) {
+        self.scene.others.iter().for_each(|evidence| evidence.learn(places));
+    }
+
     /// Adds what other evidence than bearings says.
     fn add_others(&self, logs: &mut Lanes, points: &Batch) {
         for evidence in self.scene.others.iter() {
