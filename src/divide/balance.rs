@@ -102,11 +102,12 @@ impl<'p> Search<'p> {
         }
     }
 
-    /// From temperatures that rise until the parts are good.
+    /// From temperatures that rise until the parts are good, or after two where there are many pieces, even.
     fn first(&self, from: &[u32], seed: u64) -> Found {
         let mut found = self.one(from, seed, WARM[0], MINUTES);
         for (k, warm) in WARM.into_iter().enumerate().skip(1) {
-            if found.good {
+            let many = self.pieces.len() > MOST_AGAIN;
+            if found.good || (found.even && many && k > 1) {
                 break;
             }
             found = found.better(self.one(from, seed.wrapping_add(k as u64), warm, MINUTES));
