@@ -8,11 +8,13 @@ use crate::{
     },
 };
 
-/// Shares of probability per minute within this of equal (nearly as a logarithm) cost nothing.
-const EVEN: f64 = 0.015;
+/// Shares of probability per minute within this of equal (nearly as a logarithm) cost nothing; and within this where parts are split
+/// further, which the halves must be even in spite of.
+pub(super) const EVEN: f64 = 0.03;
+pub(super) const EVENER: f64 = 0.015;
 
 /// Minutes within this share of equal cost nothing.
-const ALIKE: f64 = 0.05;
+const ALIKE: f64 = 0.1;
 
 /// What a departure of 1 from equal costs, squared, on the scale on which the first division's boundary costs 1: probability
 /// per minute first, then minutes, then boundary.
@@ -43,6 +45,8 @@ pub(super) struct State<'p> {
     share: f64,
     /// What a metre of boundary costs.
     metre: f64,
+    /// Shares of probability per minute within this of equal cost nothing.
+    pub(super) free: f64,
     /// What a departure of 1 from equal minutes costs, squared.
     pub(super) alike: f64,
     /// When a search last came by each piece.
@@ -69,6 +73,7 @@ impl<'p> State<'p> {
             mean,
             share: all / parts as f64,
             metre,
+            free: EVEN,
             alike: MINUTES,
             seen: vec![0; pieces.len()],
             now: 0,
@@ -94,7 +99,7 @@ impl<'p> State<'p> {
         let even = if self.mean > 0.0 {
             // Nearly the logarithm of their ratio.
             let due = self.mean * minutes;
-            over(2.0 * (probability - due) / (probability + due), EVEN)
+            over(2.0 * (probability - due) / (probability + due), self.free)
         } else {
             0.0
         };

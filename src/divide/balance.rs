@@ -1,7 +1,7 @@
 //! Contiguous parts with the same probability per minute of walking and about the same minutes, with short boundaries.
 
 use crate::divide::{
-    anneal::{MINUTES, State},
+    anneal::{EVEN, EVENER, MINUTES, State},
     bound::most_even,
     pieces::Pieces,
     start,
@@ -63,17 +63,22 @@ struct Search<'p> {
     mean: f64,
     /// What a metre of boundary costs.
     metre: f64,
+    /// Shares of probability per minute within this of equal cost nothing.
+    free: f64,
 }
 
 impl<'p> Search<'p> {
     fn new(pieces: &'p Pieces, first: &[u32], parts: usize) -> Self {
         let boundary = pieces.boundary(first);
         let metre = if boundary > 0.0 { 1.0 / boundary } else { 0.0 };
-        Self { pieces, parts, mean: pieces.probability_per_minute(), metre }
+        Self { pieces, parts, mean: pieces.probability_per_minute(), metre, free: EVEN }
     }
 
     fn state(&self, part: &[u32]) -> State<'p> {
-        State::new(self.pieces, part.to_vec(), self.parts, (self.mean, self.metre))
+        let goal = (self.mean, self.metre);
+        let mut state = State::new(self.pieces, part.to_vec(), self.parts, goal);
+        state.free = self.free;
+        state
     }
 
     /// One search; unlike minutes cost `alike` in it.
@@ -150,7 +155,7 @@ fn by_splitting(whole: &Search, seed: u64) -> Option<Vec<u32>> {
     let mut tries = 0;
     for fewer in 1..whole.parts {
         let cut = start::cut(whole.pieces, fewer);
-        let search = Search::new(whole.pieces, &cut, fewer);
+        let search = Search { free: EVENER, ..Search::new(whole.pieces, &cut, fewer) };
         for chance in (0..2).map(|k| seed.wrapping_add(100 * k)) {
             let found = if fewer > 1 { search.some(&cut, chance) } else { search.known(cut.clone()) };
             if !found.even || tries == TRIES {
@@ -179,7 +184,8 @@ fn one_more(whole: &Search, mut part: Vec<u32>, parts: usize, seed: u64) -> Opti
     let halves = order.into_iter().filter(|o| o.2.len() > 1).find_map(|(_, _, own)| {
         let inner = pieces.only(&own);
         let cut = start::cut(&inner, 2);
-        let found = Search { mean: whole.mean, ..Search::new(&inner, &cut, 2) }.some(&cut, seed);
+        let found =
+            Search { mean: whole.mean, free: EVENER, ..Search::new(&inner, &cut, 2) }.some(&cut, seed);
         found.even.then_some((own, found.part))
     });
     let (own, half) = halves?;
@@ -188,7 +194,7 @@ fn one_more(whole: &Search, mut part: Vec<u32>, parts: usize, seed: u64) -> Opti
             part[i] = parts as u32;
         }
     }
-    let search = Search::new(pieces, &part, parts + 1);
+    let search = Search { free: EVENER, ..Search::new(pieces, &part, parts + 1) };
     let nearer = search.one(&part, seed, COOL, MINUTES);
     Some(search.known(part).better(nearer).part)
 }

@@ -139,7 +139,7 @@ fn cut_evenly(whole: &Net, net: &Net, of: &[usize]) {
 /// (15 % at least). The long form takes about a minute of one core for each plan.
 #[test]
 fn boundaries_are_nearly_as_short_as_annealing_makes_them() {
-    let (plans, moves) = if long() { (100, 100_000_000) } else { (7, 2_000_000) };
+    let (plans, moves) = if long() { (100, 1_000_000_000) } else { (7, 2_000_000) };
     let (mut ratios, mut none): (Vec<f64>, usize) = (Vec::new(), 0);
     for seed in 0..plans {
         let parts = 2 + seed as usize % 7;
