@@ -14,8 +14,13 @@ fn main() {
     divan::main();
 }
 
-/// Blocks along each side of the town.
-const BLOCKS: [usize; 4] = [4, 8, 16, 32];
+/// Blocks along each side of the town; those of the last are small, so that 2,000 stands are within reach.
+const BLOCKS: [usize; 5] = [4, 8, 16, 32, 43];
+
+/// Half the town's side, metres.
+fn half(blocks: usize) -> f64 {
+    if blocks == BLOCKS[4] { 25.0 * blocks as f64 } else { 50.0 * blocks as f64 }
+}
 
 fn middle() -> Place {
     Place::from_lat_lon_degrees(47.0, 8.0).expect("a place")
@@ -26,7 +31,7 @@ fn at(east: f64, north: f64) -> Place {
 }
 
 fn town(blocks: usize) -> String {
-    let half = 50.0 * blocks as f64;
+    let half = half(blocks);
     let line = |a: Place, b: Place| {
         let ([a, b], [c, d]) = (a.lon_lat(), b.lon_lat());
         format!(
@@ -34,7 +39,7 @@ fn town(blocks: usize) -> String {
         )
     };
     let lines: Vec<String> = (0..=blocks)
-        .map(|i| 100.0 * i as f64 - half)
+        .map(|i| 2.0 * half * i as f64 / blocks as f64 - half)
         .flat_map(|x| [line(at(x, -half), at(x, half)), line(at(-half, x), at(half, x))])
         .collect();
     format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, lines.join(","))
@@ -42,7 +47,7 @@ fn town(blocks: usize) -> String {
 
 fn bearings(blocks: usize) -> Vec<TrueBearing> {
     let mut notes = String::from("id,lat,lon,bearing_deg,north,sigma_deg\n");
-    let (emitter, half) = (at(60.0, 130.0), 50.0 * blocks as f64);
+    let (emitter, half) = (at(60.0, 130.0), half(blocks));
     for i in 0..5 {
         let stand = at(-0.8 * half + 0.2 * half * f64::from(i), -0.9 * half);
         let off = 3.0 * (1.7 * f64::from(i)).sin();

@@ -3,6 +3,7 @@
 //!
 //! Nothing here reads a file or a clock, and the same input gives the same parts to the last bit.
 
+mod anneal;
 mod balance;
 mod bound;
 pub mod division;
@@ -21,7 +22,7 @@ pub mod theory;
 pub mod town;
 pub mod transport;
 
-pub use balance::{EVEN_ENOUGH, balance, balance_longer, even_with_fewer, unevenness};
+pub use balance::{EVEN_ENOUGH, balance, even_with_fewer, unevenness};
 pub use bound::most_even;
 pub use division::{Division, Part, Undivided};
 pub use net::{Net, Stretch, Ways, apart, middle};
