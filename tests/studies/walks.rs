@@ -143,7 +143,7 @@ const HEAD: &str = "| class | walks | refused | 50 % holds | 95 % holds | km² |
                     |---|---|---|---|---|---|---|---|---|\n";
 
 /// Walks of a class of the short and of the long form.
-const WALKS: [u64; 2] = [1, 12];
+const WALKS: [u64; 2] = [1, 60];
 
 /// Readings of the walks of a class, in turn.
 const COUNTS: [[usize; 5]; 2] = [[60, 100, 60, 100, 80], [50, 200, 500, 100, 2000]];
