@@ -723,12 +723,19 @@ test('a bearing that is being entered is computed with before it is saved: saved
   // Whoever corrects it and saves gets the answer to what was saved.
   await page.fill('input[name="bearing_deg"]', '166');
   await page.tap('#keep-bearing');
+  const quick = await page.evaluate(async () => {
+    while (performance.getEntriesByName('azimark-first').length === 0) await new Promise(requestAnimationFrame);
+    return window.azimarkReply().quoted;
+  });
   await solved(page, 1);
   await saved(page, '#save-csv', at('foreseen.csv'));
   run('map', '--page', built, at('foreseen.csv'), ...walk, '-o', at('foreseen-native.html'));
   const native = dataOf(at('foreseen-native.html')).reply;
   const reply = await page.evaluate(() => window.azimarkReply());
-  for (const key of ['lat_deg', 'lon_deg']) assert.ok(Math.abs(reply.quoted[key] - native.quoted[key]) < SAME, key);
+  for (const key of ['lat_deg', 'lon_deg']) {
+    assert.ok(Math.abs(quick[key] - native.quoted[key]) < SAME, `first answer, ${key}`);
+    assert.ok(Math.abs(reply.quoted[key] - native.quoted[key]) < SAME, key);
+  }
   // Once more, saved as it stood: it took longer to compute than to draw.
   await enter(page, { lat: '46.9580', lon: '-118.3563', bearing: '167', quality: 'B' }, () => page.waitForSelector('body[data-foreseen]', { timeout: 120_000 }));
   await page.waitForFunction(() => performance.getEntriesByName('azimark-first').length === 2, null, { timeout: 120_000 });
