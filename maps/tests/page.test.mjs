@@ -706,6 +706,14 @@ test('levels are computed with as the command line does, after a quick answer fr
   await phone.close();
 });
 
+/** The i-th of bearings from stands all round the place, magnetic, some degrees off. */
+function around(i) {
+  const turn = 2.4 * i;
+  const [lat, lon] = [46.956 + 0.004 * Math.cos(turn), -118.3563 + 0.0058 * Math.sin(turn)];
+  const bearing = ((turn * 180) / Math.PI + 180 - 14 + 4 * Math.sin(5 * i)) % 360;
+  return { lat: lat.toFixed(6), lon: lon.toFixed(6), bearing: bearing.toFixed(0), quality: 'B' };
+}
+
 test('a bearing that is being entered is computed with before it is saved: saved as it stood it is drawn at once, changed it is not', async () => {
   const walk = ['walk_log.csv', 'walk.gpx'].map((f) => join(root, 'fixtures/demo', f));
   run('map', '--page', built, at('case/bearings.csv'), ...walk, '-o', at('foreseen.html'));
@@ -752,10 +760,7 @@ test('redraw after one bearing more with 600 levels: the figure of the page itse
   await page.waitForSelector('body[data-warm]', { timeout: 120_000 });
   const times = [];
   for (let i = 0; i < 20; i++) {
-    const around = 2.4 * i;
-    const [lat, lon] = [46.956 + 0.004 * Math.cos(around), -118.3563 + 0.0058 * Math.sin(around)];
-    const bearing = ((around * 180) / Math.PI + 180 - 14 + 4 * Math.sin(5 * i)) % 360;
-    await enter(page, { lat: lat.toFixed(6), lon: lon.toFixed(6), bearing: bearing.toFixed(0), quality: 'B' });
+    await enter(page, around(i));
     await solved(page, 2 * i + 1);
     times.push(await page.evaluate(() => ['azimark-first-drawn', 'azimark-first-solver'].map((n) => performance.getEntriesByName(n).at(-1).duration)));
     await page.tap('#do-undo');
@@ -777,10 +782,7 @@ test('twenty bearings one after another: each is drawn before its checks, and th
   await page.waitForSelector('body[data-ready="solver"]');
   await page.waitForSelector('body[data-warm]', { timeout: 120_000 });
   for (let i = 0; i < 20; i++) {
-    const around = 2.4 * i;
-    const [lat, lon] = [46.956 + 0.004 * Math.cos(around), -118.3563 + 0.0058 * Math.sin(around)];
-    const bearing = ((around * 180) / Math.PI + 180 - 14 + 4 * Math.sin(5 * i)) % 360;
-    await enter(page, { lat: lat.toFixed(6), lon: lon.toFixed(6), bearing: bearing.toFixed(0), quality: 'B' });
+    await enter(page, around(i));
     await page.waitForFunction((n) => performance.getEntriesByName('azimark-first-drawn').length === n, i + 1, { timeout: 120_000 });
     assert.match(await page.textContent('#status'), /checks are still being computed|computed and checked/);
   }

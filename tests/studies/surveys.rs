@@ -58,31 +58,23 @@ struct Survey {
     every: usize,
 }
 
+/// A survey by the name of its files.
+macro_rules! survey {
+    ($name:literal, $file:literal, $every:literal) => {
+        Survey {
+            name: $name,
+            readings: include_str!(concat!("../../fixtures/surveys/", $file, ".csv")),
+            emitters: include_str!(concat!("../../fixtures/surveys/", $file, "_emitters.csv")),
+            every: $every,
+        }
+    };
+}
+
 const SURVEYS: [Survey; 4] = [
-    Survey {
-        name: "campus, walks",
-        readings: include_str!("../../fixtures/surveys/campus_walks.csv"),
-        emitters: include_str!("../../fixtures/surveys/campus_walks_emitters.csv"),
-        every: 9,
-    },
-    Survey {
-        name: "campus, receivers",
-        readings: include_str!("../../fixtures/surveys/campus_receivers.csv"),
-        emitters: include_str!("../../fixtures/surveys/campus_receivers_emitters.csv"),
-        every: 30,
-    },
-    Survey {
-        name: "hall",
-        readings: include_str!("../../fixtures/surveys/hall_beacons.csv"),
-        emitters: include_str!("../../fixtures/surveys/hall_beacons_emitters.csv"),
-        every: 9,
-    },
-    Survey {
-        name: "flat",
-        readings: include_str!("../../fixtures/surveys/flat_beacons.csv"),
-        emitters: include_str!("../../fixtures/surveys/flat_beacons_emitters.csv"),
-        every: 3,
-    },
+    survey!("campus, walks", "campus_walks", 9),
+    survey!("campus, receivers", "campus_receivers", 30),
+    survey!("hall", "hall_beacons", 9),
+    survey!("flat", "flat_beacons", 3),
 ];
 
 fn number(text: &str) -> f64 {
