@@ -275,8 +275,9 @@ mod tests {
         let found = tiles.values(&places);
         for (place, found) in places.iter().zip(&found) {
             let exact = value(place[0], place[1]);
-            // Twice what the nodes may be off by: places between them may be off by more.
-            assert!((found - exact).abs() < 2.0 * (OFF - OFF_BELOW * exact), "{place:?}: {found} {exact}");
+            // Twice what the nodes may be off by, for places between them may be off by more; in figures, so that nobody allows
+            // more unnoticed: at the peak, whose height is 0, a fifth of what the mesh itself loses.
+            assert!((found - exact).abs() < 0.04 - 0.02 * exact, "{place:?}: {found} {exact}");
         }
         let asked = one.0.load(Ordering::Relaxed) * LANES;
         assert!(asked < places.len() / 4, "{asked}");
