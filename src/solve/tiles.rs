@@ -234,8 +234,12 @@ mod tests {
     use crate::solve::density::Batch;
 
     /// Levels of an emitter heard at the origin: smooth beside it, and not over it.
-    #[derive(Debug, Default)]
-    struct One(AtomicUsize);
+    #[derive(Debug)]
+    struct One {
+        asked: AtomicUsize,
+        /// A disc is said to be smooth up to this part of its distance: more than 1 is too much.
+        part: f64,
+    }
 
     fn value(x: f64, y: f64) -> f64 {
         let d = 4.0 * (0.01 + x * x + y * y).ln();
@@ -244,7 +248,7 @@ mod tests {
 
     impl Evidence for One {
         fn at(&self, points: &Batch) -> [f64; LANES] {
-            self.0.fetch_add(1, Ordering::Relaxed);
+            self.asked.fetch_add(1, Ordering::Relaxed);
             std::array::from_fn(|l| value(points.0[l], points.1[l]))
         }
 
@@ -257,7 +261,7 @@ mod tests {
         }
 
         fn is_smooth(&self, at: [f64; 2], radius: f64) -> bool {
-            radius < 0.5 * at[0].hypot(at[1])
+            radius < self.part * at[0].hypot(at[1])
         }
 
         fn starts(&self) -> Vec<Vector2<f64>> {
@@ -265,9 +269,8 @@ mod tests {
         }
     }
 
-    #[test]
-    fn values_are_those_of_the_evidence_with_far_fewer_questions() {
-        let one = One::default();
+    fn is_held(part: f64) {
+        let one = One { asked: AtomicUsize::default(), part };
         let mut tiles = Tiles::new(&one, 16.0);
         let places: Vec<[f64; 2]> = (0..14_400)
             .map(|i| [-7.9 + 0.13 * f64::from(i % 120), -7.9 + 0.13 * f64::from(i / 120)])
@@ -279,10 +282,21 @@ mod tests {
             // more unnoticed: at the peak, whose height is 0, a fifth of what the mesh itself loses.
             assert!((found - exact).abs() < 0.04 - 0.02 * exact, "{place:?}: {found} {exact}");
         }
-        let asked = one.0.load(Ordering::Relaxed) * LANES;
+        let asked = one.asked.load(Ordering::Relaxed) * LANES;
         assert!(asked < places.len() / 4, "{asked}");
         // What is known is known.
         assert_eq!(tiles.values(&places[..3 * WORTH]), found[..3 * WORTH]);
+    }
+
+    #[test]
+    fn values_are_those_of_the_evidence_with_far_fewer_questions() {
+        is_held(0.5);
+    }
+
+    /// Where the evidence takes itself for smoother than it is, what is left over tells.
+    #[test]
+    fn what_no_polynomial_follows_is_cut() {
+        is_held(1.5);
     }
 
     /// A polynomial of that degree comes out as it is.
