@@ -8,7 +8,9 @@
 //!
 //! A foreign bearing may share a place with others. Most places are seen by a few bearings only: for the rest a foreign bearing
 //! has the even density (1 − ρ)/2π whatever the place, so that the product over all bearings is taken once, and each place
-//! corrects it by the bearings that may point there.
+//! corrects it by the bearings that may point there. A place toward which one bearing points, or none, may be anywhere: with aᵢ the
+//! density of bearing i where it does not point there and bᵢ where it does, its position integrated out, that is Π aᵢ + Σᵢ bᵢ Πⱼ≠ᵢ aⱼ,
+//! which is kept as its two parts: parts of two sets of bearings are (n₁, l₁) and (n₂, l₂), those of both together (n₁n₂, l₁n₂ + n₁l₂).
 
 mod look;
 mod nodal;
@@ -20,7 +22,7 @@ use std::f64::consts::TAU;
 
 use crate::solve::{
     density::product::{Evaluation, Weighing},
-    front::Front,
+    front::{Front, Fronts, unknown},
     lobe::{concentration, peak_squared},
     nodes::{Node, Nodes},
     options::{Loss, Options},
@@ -53,10 +55,15 @@ pub struct Density<'a> {
     bearings: Vec<Prepared>,
     /// Number of scale nodes.
     scales: usize,
-    /// Foreign nodes without a place that foreign bearings share, and for each such place foreign nodes.
+    /// Foreign nodes without a place that foreign bearings share, and for each such place foreign nodes; then, where there are such
+    /// places, those of one toward which no bearing points, and of one toward which one does.
     slots: usize,
     /// Number of places that foreign bearings may share.
     places: usize,
+    /// Foreign nodes of a place that is shared.
+    each: usize,
+    /// Whether a shared place may be anywhere, with one bearing that points at it.
+    lone: bool,
     /// Density of a foreign bearing that does not see a shared place.
     even: f64,
     loss: Loss,
@@ -85,6 +92,8 @@ struct Prepared {
     plain: Vec<(f64, f64)>,
     /// Probabilities of being direct and foreign, by foreign node with a shared place.
     shared: Vec<(f64, f64)>,
+    /// Density of pointing at a shared place that may be anywhere, times its share.
+    lone: f64,
     /// By turn: the shared places that it may point at, with what these add to the even density.
     pointing: Vec<Vec<(usize, f64)>>,
 }
@@ -94,17 +103,27 @@ impl<'a> Density<'a> {
     pub fn new(scene: &'a Scene, options: &Options) -> Self {
         let mixture = options.loss == Loss::Mixture;
         let nodes = Nodes::of(scene, options);
-        let fronts = if mixture { scene.fronts.as_slice() } else { &[] };
-        let even = (1.0 - fronts.first().map_or(0.0, |f| f.share)) / TAU;
-        let bearings = scene.sights.iter().map(|s| prepare(s, &nodes, mixture, (fronts, even))).collect();
-        let shared: f64 = fronts.iter().map(|f| f.weight).sum();
-        let slots = nodes.foreign.len() + fronts.len() * nodes.shared.len();
+        let none = Fronts::default();
+        let fronts = if mixture { &scene.fronts } else { &none };
+        let places = fronts.places.len();
+        let share = fronts.places.first().map_or(0.0, |f| f.share);
+        let even = (1.0 - share) / TAU;
+        let prepared = |s: &Sight| {
+            let lone = share * unknown(scene, s);
+            Prepared { lone, ..prepare(s, &nodes, mixture, (&fronts.places, even)) }
+        };
+        let bearings = scene.sights.iter().map(prepared).collect();
+        let each = if places > 0 { nodes.shared.len() } else { 0 };
+        let lone = fronts.lone > 0.0 && places > 0;
+        let groups = places + if lone { 2 } else { 0 };
+        let slots = nodes.foreign.len() + groups * each;
         let mut weights = Vec::with_capacity(nodes.north.len() * nodes.scale.len() * slots);
         for n in &nodes.north {
             for s in &nodes.scale {
-                weights.extend(nodes.foreign.iter().map(|f| n.1 * s.1 * f.1 * (1.0 - shared)));
-                for front in fronts {
-                    weights.extend(nodes.shared.iter().map(|f| n.1 * s.1 * f.1 * front.weight));
+                weights.extend(nodes.foreign.iter().map(|f| n.1 * s.1 * f.1 * (1.0 - fronts.weight())));
+                let alone = std::iter::repeat_n(fronts.lone, groups - places);
+                for weight in fronts.places.iter().map(|f| f.weight).chain(alone) {
+                    weights.extend(nodes.shared.iter().map(|f| n.1 * s.1 * f.1 * weight));
                 }
             }
         }
@@ -114,8 +133,8 @@ impl<'a> Density<'a> {
             members: members(number).collect(),
         };
         let crews = nodes.compass.iter().enumerate().map(crew).collect();
-        let (scales, places) = (nodes.scale.len(), fronts.len());
-        Self { scene, weights, crews, bearings, scales, slots, places, even, loss: options.loss }
+        let scales = nodes.scale.len();
+        Self { scene, weights, crews, bearings, scales, slots, places, each, lone, even, loss: options.loss }
     }
 
     /// What `look` finds with the bearings alone.
@@ -219,6 +238,7 @@ fn prepare(sight: &Sight, nodes: &Nodes, mixture: bool, (fronts, even): (&[Front
         highest: variances.iter().map(|v| peak_squared(concentration(v.0)).sqrt()).collect(),
         plain: nodes.foreign.iter().map(plain).collect(),
         shared: shared.iter().map(|f| shares(sight, f.0)).collect(),
+        lone: 0.0,
         pointing: turns.iter().map(pointing).collect(),
         variances,
         turns,

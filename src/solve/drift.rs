@@ -14,6 +14,7 @@ use crate::{
     solve::{
         density::Density,
         fit::Fit,
+        front::Fronts,
         modes::{Peak, climb, starts},
         options::{CompassPrior, FrontPrior, Loss, Options},
         scene::Scene,
@@ -109,7 +110,7 @@ impl Search {
         let front = FrontPrior { probability: 0.0, ..fit.options.front };
         let options = Options { front, compass: CompassPrior::none(), ..fit.options };
         let mut scene = fit.scene.clone().with_right_compasses();
-        (scene.fronts, scene.others) = (Vec::new(), Vec::new().into());
+        (scene.fronts, scene.others) = (Fronts::default(), Vec::new().into());
         (span >= 1.0).then_some(Self { scene, options, seconds, span })
     }
 

@@ -2,10 +2,13 @@
 //! place for all stands; a second emitter is one place too.
 //!
 //! The place q is integrated out. Foreign bearing i then has the density (1 − ρ)/2π + ρ f(Δᵢ(q)) instead of 1/2π, with ρ the
-//! share of foreign bearings that point at q. Where no two lines meet, q says nothing; so the integral is a sum over the cuts
-//! of pairs of lines, each with the area that it stands for, and the rest of the plane counts as no shared place. The areas
-//! follow from the density of the cuts, as in importance sampling: each cut is a sample of a normal density whose covariance
-//! is that of the two lines.
+//! share of foreign bearings that point at q. Multiplied out, the product over the bearings is a sum over the sets that point at q.
+//! Where two or more do, q is about a cut of their lines, so that this part is a sum over the cuts of pairs, each with the area that it
+//! stands for: of one alone that is 2π times the root of the covariance's determinant (Laplace's method), of several that overlap what
+//! the sum of their normal densities leaves to each. Lines that meet in one place count there a little more than an exact
+//! integral lets them: regions hold more often for it (three nodes about each cut, 800 scenes a row, ten bearings, four of them toward one
+//! front: 92 instead of 94 %). Where one bearing points at q or none does, q is anywhere, and the integral over the prior of the place is
+//! known in closed form ([`unknown`]).
 
 use nalgebra::{Matrix2, Vector2};
 
@@ -41,11 +44,28 @@ const LEAST_BEARINGS: usize = 4;
 const MOST_FRONTS: usize = 48;
 const MOST_COMBINATIONS: usize = 1_600;
 
-/// Candidates that raise the density by less than this part nowhere are left out, and count as no shared place.
-const LEAST_GAIN: f64 = 3e-3;
+/// Candidates that raise the density by less than this part everywhere are left out. (With 3e-4 the region of five bearings, one of them
+/// from anywhere, is ten times as large in the median, for the many alternatives that are each improbable.)
+const LEAST_GAIN: f64 = 1e-3;
 
 /// Places at which candidates are judged.
 const JUDGES: usize = 2 * LANES;
+
+/// What foreign bearings may share.
+#[derive(Clone, Debug, Default)]
+pub struct Fronts {
+    /// Candidates for the place, toward which two bearings or more may point.
+    pub places: Vec<Front>,
+    /// Prior probability of a shared place toward which one bearing points, or none: it may be anywhere.
+    pub lone: f64,
+}
+
+impl Fronts {
+    /// Prior probability that foreign bearings share a place.
+    pub fn weight(&self) -> f64 {
+        self.lone + self.places.iter().map(|f| f.weight).sum::<f64>()
+    }
+}
 
 impl Front {
     /// Density on the circle of a foreign bearing, the shared error of north turned by a sine and cosine.
@@ -74,14 +94,14 @@ fn blurred(sight: &Sight, at: &Vector2<f64>, spread: &Matrix2<f64>, turn: (f64, 
 
 /// Candidates for a place that foreign bearings share, the weightiest first: none where the bearings cannot tell, or where
 /// nothing speaks for one.
-pub fn fronts(scene: &Scene, options: &Options) -> Vec<Front> {
+pub fn fronts(scene: &Scene, options: &Options) -> Fronts {
     let possible = options.loss == Loss::Mixture && options.front.probability > 0.0 && scene.flat;
     if !possible || scene.sights.len() < LEAST_BEARINGS {
-        return Vec::new();
+        return Fronts::default();
     }
     let all = candidates(scene, options);
     if all.is_empty() {
-        return all;
+        return Fronts::default();
     }
     let judges = judges(scene, options, &all);
     let scores = scores(scene, options, &all, &judges);
@@ -90,7 +110,9 @@ pub fn fronts(scene: &Scene, options: &Options) -> Vec<Front> {
     let nodes = Nodes::of(scene, options);
     let each = nodes.combinations(1) - nodes.combinations(0);
     order.truncate(MOST_FRONTS.min(MOST_COMBINATIONS / each));
-    order.into_iter().map(|i| all[i]).collect()
+    let places: Vec<Front> = order.into_iter().map(|i| all[i]).collect();
+    let lone = options.front.probability - places.iter().map(|f| f.weight).sum::<f64>();
+    Fronts { places, lone: lone.max(0.0) }
 }
 
 /// Cuts of pairs of lines with the prior of the areas that they stand for.
@@ -130,6 +152,17 @@ fn line(sight: &Sight, at: &Vector2<f64>) -> Matrix2<f64> {
 /// Density of the prior of the place, per square metre.
 pub(super) fn prior(scene: &Scene, at: &Vector2<f64>) -> f64 {
     scene.knee / TAU * (scene.knee.powi(2) + (at - scene.middle).norm_squared()).powf(-TAIL)
+}
+
+/// Density on the circle of a bearing that points at a place of which nothing is known but its prior: over the circle it is even
+/// from the prior's middle, and greater toward the middle from elsewhere.
+///
+/// ∫ p₀(s + t u) t dt over t ≥ 0 for the stand s and the direction u, with p₀ ∝ (a² + d²)^(−3/2):
+/// a / 2π (√(a² + |s|²) + s·u).
+pub(super) fn unknown(scene: &Scene, sight: &Sight) -> f64 {
+    let from = Vector2::new(sight.east, sight.north) - scene.middle;
+    let ahead = from.x * sight.sin + from.y * sight.cos;
+    scene.knee / TAU / ((scene.knee.powi(2) + from.norm_squared()).sqrt() + ahead)
 }
 
 /// Places where the emitter may be, apart from each other: the likeliest cuts without a shared place.

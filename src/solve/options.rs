@@ -101,7 +101,7 @@ pub struct FrontPrior {
 
 impl Default for FrontPrior {
     fn default() -> Self {
-        Self { probability: 0.6, share: 0.9, foreign: (4.0, 7.0) }
+        Self { probability: 0.7, share: 0.92, foreign: (8.0, 14.0) }
     }
 }
 

@@ -9,7 +9,7 @@ use crate::solve::{
     cut::{Ray, cuts},
     density::Density,
     fit::{Fit, laid_out},
-    front::{Front, lobe, prior},
+    front::{Front, Fronts, lobe, prior},
     modes::{Peak, climb},
     options::{FrontPrior, Loss, Options, Problem},
     scene::{Scene, Sight},
@@ -100,7 +100,7 @@ pub fn pair(problem: &Problem, options: &Options, stated: &Fit) -> Option<Pair> 
     if !scene.flat {
         return None;
     }
-    let one = match stated.scene.others.is_empty() && stated.scene.fronts.is_empty() {
+    let one = match stated.scene.others.is_empty() && stated.scene.fronts.places.is_empty() {
         true => stated.log_evidence(),
         false => evidence(&Density::new(&scene, &single), single.cells),
     };
@@ -129,7 +129,7 @@ impl Pair {
 /// The bearings of a problem alone, without places that foreign ones may share.
 fn alone(problem: &Problem, options: &Options, stated: &Fit) -> Option<Scene> {
     if stated.scene.others.is_empty() {
-        return Some(Scene { fronts: Vec::new(), ..stated.scene.clone() });
+        return Some(Scene { fronts: Fronts::default(), ..stated.scene.clone() });
     }
     let within = problem.within.or(Some(stated.within()));
     let alone = Problem { levels: &[], sectors: &[], within, ..*problem };
@@ -144,8 +144,13 @@ fn shared((direct, reversed): &(f64, f64)) -> f64 {
 /// The scene of one place while the other is known as well as its peak says.
 fn beside(scene: &Scene, other: &Peak) -> Scene {
     let mut scene = scene.clone();
-    scene.fronts = vec![front(other, other.covariance)];
+    scene.fronts = one(front(other, other.covariance));
     scene
+}
+
+/// One place and no other.
+fn one(front: Front) -> Fronts {
+    Fronts { places: vec![front], lone: 0.0 }
 }
 
 const fn front(other: &Peak, spread: Matrix2<f64>) -> Front {
@@ -166,9 +171,9 @@ fn polish(scene: &Scene, options: &Options, start: [Vector2<f64>; 2]) -> Option<
     let [mut first, mut second] = start;
     let mut last: Option<[Peak; 2]> = None;
     for _ in 0..TURNS {
-        scene.fronts = vec![fixed(second)];
+        scene.fronts = one(fixed(second));
         let a = climb(&Density::new(&scene, options), first)?;
-        scene.fronts = vec![fixed(a.at)];
+        scene.fronts = one(fixed(a.at));
         let b = climb(&Density::new(&scene, options), second)?;
         let still = a.distance_squared(&first) + b.distance_squared(&second) < 1e-4;
         (first, second) = (a.at, b.at);
@@ -180,7 +185,7 @@ fn polish(scene: &Scene, options: &Options, start: [Vector2<f64>; 2]) -> Option<
     let peaks = last?;
     // The first with its prior is in the density; the second brings its own prior and the width of its peak. Which of the
     // two is called first does not matter, hence the factor 2.
-    scene.fronts = vec![fixed(peaks[1].at)];
+    scene.fronts = one(fixed(peaks[1].at));
     let height = Density::new(&scene, options).at_point(peaks[0].at.x, peaks[0].at.y);
     let area = |p: &Peak| TAU.ln() + 0.5 * p.covariance.determinant().ln();
     let log = height + area(&peaks[0]) + area(&peaks[1]) + prior(&scene, &peaks[1].at).ln() + 2f64.ln();

@@ -11,7 +11,7 @@ use crate::{
     solve::{
         compass::Compass,
         evidence::{Evidence, Remembered},
-        front::Front,
+        front::Fronts,
         levels::{LevelSight, Reading},
         options::{Options, Problem, SolveError},
         sectors::{Sectors, sights},
@@ -96,7 +96,7 @@ pub struct Scene {
     /// By crew, errors that its compass may have, with their probabilities.
     pub compasses: Vec<Vec<Compass>>,
     /// Places that foreign bearings may share.
-    pub fronts: Vec<Front>,
+    pub fronts: Fronts,
 }
 
 impl Scene {
@@ -159,7 +159,7 @@ impl Scene {
             others,
             crews,
             compasses: vec![vec![(0.0, 1.0)]; crews],
-            fronts: Vec::new(),
+            fronts: Fronts::default(),
         })
     }
 

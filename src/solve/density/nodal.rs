@@ -4,7 +4,7 @@ use crate::solve::{
     density::{
         Batch, CHUNK, Crew, Density, Lanes, Prepared,
         look::Look,
-        product::{add, filled, greatest, multiply},
+        product::{add, filled, greatest},
     },
     lobe::{concentration, exp_negative, peak_squared},
     wide::{Real, Wide, widest},
@@ -76,6 +76,7 @@ impl Density<'_> {
         let weights = self.weighed(&seen, one);
         let mut out = filled((none, none), self.bearings.len());
         let (mut direct, mut foreign) = (vec![0.0; self.slots], vec![0.0; self.slots]);
+        let one_points = self.slots - self.alone();
         for (crew, weights) in self.crews.iter().zip(&weights) {
             for &i in &crew.members {
                 let mut at = weights.chunks_exact(self.slots);
@@ -86,7 +87,14 @@ impl Density<'_> {
                         let (Some(w), Some((front, back))) = (at.next(), ways.next()) else { continue };
                         let (mut ahead, mut any) = (none, none);
                         for s in 0..w.len() {
-                            let part = w[s] / (*front * direct[s] + (*back + foreign[s]));
+                            let all = *front * direct[s] + (*back + foreign[s]);
+                            let mut part = w[s] / all;
+                            if s >= one_points {
+                                // Where one bearing points at a place anywhere, it may be this one.
+                                let (_, foreign) = self.bearings[i].shared[s - one_points];
+                                let lone = all.inverse() * (foreign * self.bearings[i].lone);
+                                part = part - w[s - self.each] / all * lone;
+                            }
                             ahead = ahead + part * direct[s];
                             any = any + part;
                         }
@@ -122,38 +130,37 @@ impl Density<'_> {
     #[inline(always)]
     fn weighed<R: Real>(&self, seen: &[Seen<R>], one: R) -> Weights<R> {
         let none = one.same(0.0);
+        let shared = self.weights.len();
         let mut products: Weights<R> = Vec::with_capacity(self.crews.len());
-        let mut all = filled(one, self.weights.len());
-        for (all, weight) in all.iter_mut().zip(&self.weights) {
-            *all = *all * *weight;
-        }
+        let mut sums: Weights<R> = Vec::with_capacity(self.crews.len());
         for crew in &self.crews {
             let mut product = self.product(crew, seen, one);
-            let mut sums = filled(none, all.len());
-            for part in product.chunks_exact(all.len()) {
-                add(&mut sums, part, 1.0);
+            let mut sum = filled(none, shared);
+            for part in product.chunks_exact(shared) {
+                add(&mut sum, part, 1.0);
             }
-            let top = greatest(&sums, none);
-            for i in 0..all.len() {
-                all[i] = all[i] * (sums[i] / top);
-                sums[i] = none.at_least(sums[i], none, sums[i].inverse());
-            }
-            for part in product.chunks_exact_mut(all.len()) {
-                multiply(part, &sums);
-            }
+            let top = greatest(&sum, none).inverse();
+            scaled(&mut product, top);
+            scaled(&mut sum, top);
             products.push(product);
+            sums.push(sum);
         }
-        let mut whole = none;
-        for part in &all {
-            whole = whole + *part;
-        }
-        for part in &mut all {
-            *part = *part / whole;
-        }
-        for product in &mut products {
-            for part in product.chunks_exact_mut(all.len()) {
-                multiply(part, &all);
+        for (crew, product) in products.iter_mut().enumerate() {
+            let mut others = self.nothing(one);
+            for (other, sum) in sums.iter().enumerate() {
+                if other != crew {
+                    self.join(&mut others, sum);
+                }
             }
+            let mut whole = none;
+            for part in product.chunks_exact_mut(shared) {
+                self.join(part, &others);
+                for i in 0..shared {
+                    part[i] = part[i] * self.weights[i];
+                    whole = whole + part[i];
+                }
+            }
+            scaled(product, whole.inverse());
         }
         products
     }
@@ -162,12 +169,13 @@ impl Density<'_> {
     #[inline(always)]
     fn product<R: Real>(&self, crew: &Crew, seen: &[Seen<R>], one: R) -> Vec<R> {
         let shared = self.weights.len();
-        let mut product = filled(one, crew.compass.len() * shared);
-        for (part, weight) in product.chunks_exact_mut(shared).zip(&crew.compass) {
-            for part in part {
-                *part = *part * *weight;
+        let mut product = Vec::with_capacity(crew.compass.len() * shared);
+        for weight in &crew.compass {
+            for part in self.nothing(one) {
+                product.push(part * *weight);
             }
         }
+        let one_points = self.slots - self.alone();
         let (mut direct, mut foreign) = (vec![0.0; self.slots], vec![0.0; self.slots]);
         for (done, &i) in crew.members.iter().enumerate() {
             let mut at = product.chunks_exact_mut(self.slots);
@@ -176,8 +184,12 @@ impl Density<'_> {
                 self.bearings[i].spread(self.even, turn, &mut direct, &mut foreign);
                 for _ in 0..self.scales {
                     let (Some(slots), Some((front, back))) = (at.next(), ways.next()) else { continue };
-                    for s in 0..slots.len() {
+                    for s in (0..slots.len()).rev() {
                         slots[s] = slots[s] * (*front * direct[s] + (*back + foreign[s]));
+                        if s >= one_points {
+                            let (_, foreign) = self.bearings[i].shared[s - one_points];
+                            slots[s] = slots[s] + slots[s - self.each] * (foreign * self.bearings[i].lone);
+                        }
                     }
                 }
             }
@@ -189,6 +201,13 @@ impl Density<'_> {
             }
         }
         product
+    }
+}
+
+#[inline(always)]
+fn scaled<R: Real>(products: &mut [R], by: R) {
+    for product in products {
+        *product = *product * by;
     }
 }
 

@@ -63,6 +63,8 @@ struct Room<R> {
     slots: Vec<R>,
     /// Products without any shared place seen, by foreign node.
     even: Vec<R>,
+    /// By foreign node, the products with one bearing that points at a place anywhere, over those without.
+    lone: Vec<R>,
     /// The factors of one bearing with their products so far, by foreign node.
     factors: Vec<(R, R)>,
     /// Cosines of the misses of some bearings from front and back lobe at one turn.
@@ -91,7 +93,7 @@ impl Density<'_> {
     #[inline(always)]
     fn total<R: Real, const BOUND: bool>(&self, views: &Views<R>, logs: &mut [f64]) -> Vec<R> {
         let mut room = self.room(views.one);
-        let mut total = filled(views.one, self.weights.len());
+        let mut total = self.nothing(views.one);
         let mut taken = 0;
         for crew in &self.crews {
             let mut mean = filled(views.one.same(0.0), self.weights.len());
@@ -109,7 +111,7 @@ impl Density<'_> {
                 rescale(&mut total, logs);
                 taken = crew.members.len();
             }
-            multiply(&mut total, &mean);
+            self.join(&mut total, &mean);
         }
         total
     }
@@ -164,11 +166,11 @@ impl Density<'_> {
 
     #[inline(always)]
     fn room<R: Real>(&self, one: R) -> Room<R> {
-        let each = self.bearings.first().map_or(0, |b| b.shared.len());
         Room {
             slots: filled(one, self.slots),
-            even: filled(one, each),
-            factors: vec![(one, one); each],
+            even: filled(one, self.each),
+            lone: filled(one, self.each),
+            factors: vec![(one, one); self.each],
             misses: Vec::with_capacity(CHUNK.min(self.bearings.len())),
         }
     }
@@ -219,7 +221,10 @@ impl Density<'_> {
         room: &mut Room<R>,
         logs: &mut [f64],
     ) -> Vec<R> {
-        let mut all = filled(views.one, crew.compass.len() * self.weights.len());
+        let mut all = Vec::with_capacity(crew.compass.len() * self.weights.len());
+        for _ in &crew.compass {
+            all.extend(self.nothing(views.one));
+        }
         let turns = crew.compass.len() * self.weights.len() / (self.scales * self.slots);
         for some in crew.members.chunks(CHUNK) {
             let mut blocks = all.chunks_exact_mut(self.slots);
@@ -228,7 +233,7 @@ impl Density<'_> {
                 for scale in 0..self.scales {
                     self.block::<R, BOUND>(some, views, room, (turn, scale));
                     if let Some(block) = blocks.next() {
-                        multiply(block, &room.slots);
+                        self.join(block, &room.slots);
                     }
                 }
             }
@@ -264,7 +269,8 @@ impl Density<'_> {
         let one = views.one;
         put_all(&mut room.slots, one);
         put_all(&mut room.even, one);
-        let each = room.even.len();
+        put_all(&mut room.lone, one.same(0.0));
+        let each = self.each;
         for (&i, (toward, away)) in some.iter().zip(&room.misses) {
             let (front, back) = views.shapes[i * self.scales + scale].densities::<BOUND>(*toward, *away);
             let prepared = &self.bearings[i];
@@ -280,7 +286,7 @@ impl Density<'_> {
                 all = all * factor;
             }
             let pointing = prepared.pointing[turn].as_slice();
-            if pointing.is_empty() {
+            if pointing.is_empty() && !self.lone {
                 continue;
             }
             // One division instead of one for each: the inverse of a factor is that of all times the others.
@@ -289,6 +295,7 @@ impl Density<'_> {
                 let (before, factor) = room.factors[e];
                 let ratio = inverse * before * *foreign;
                 inverse = inverse * factor;
+                room.lone[e] = room.lone[e] + ratio * prepared.lone;
                 let first = prepared.plain.len() + e;
                 for (place, more) in pointing {
                     let slot = &mut room.slots[first + place * each];
@@ -296,10 +303,47 @@ impl Density<'_> {
                 }
             }
         }
-        // What is left over at the front is without a shared place.
-        let Room { slots, even, .. } = room;
-        for places in slots.rchunks_exact_mut(each.max(1)).take(self.places) {
+        let Room { slots, even, lone, .. } = room;
+        let plain = self.bearings.first().map_or(0, |b| b.plain.len());
+        let mut groups = slots[plain..].chunks_exact_mut(each.max(1));
+        for places in groups.by_ref().take(self.places) {
             multiply(places, even);
+        }
+        // Without a bearing that points at a place anywhere, and with one.
+        for (last, group) in groups.enumerate() {
+            for e in 0..each {
+                group[e] = if last == 0 { even[e] } else { even[e] * lone[e] };
+            }
+        }
+    }
+
+    /// How many slots at the end are for a shared place toward which no bearing points, and as many for one toward which one does.
+    #[inline(always)]
+    pub(super) fn alone(&self) -> usize {
+        if self.lone { self.each } else { 0 }
+    }
+
+    /// The products of no bearings at the nodes that all share.
+    #[inline(always)]
+    pub(super) fn nothing<R: Real>(&self, one: R) -> Vec<R> {
+        let mut out = filled(one, self.weights.len());
+        let alone = self.alone();
+        for block in out.chunks_exact_mut(self.slots) {
+            put_all(&mut block[self.slots - alone..], one.same(0.0));
+        }
+        out
+    }
+
+    /// Joins the products of other bearings to those of some.
+    #[inline(always)]
+    pub(super) fn join<R: Real>(&self, products: &mut [R], by: &[R]) {
+        let alone = self.alone();
+        let (none, one) = (self.slots - 2 * alone, self.slots - alone);
+        for (block, by) in products.chunks_exact_mut(self.slots).zip(by.chunks_exact(self.slots)) {
+            for e in 0..alone {
+                block[one + e] = block[one + e] * by[none + e] + block[none + e] * by[one + e];
+            }
+            multiply(&mut block[..one], &by[..one]);
         }
     }
 

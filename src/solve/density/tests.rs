@@ -7,7 +7,7 @@ use crate::{
     solve::{
         compass::compasses,
         density::{Density, LANES, shares},
-        front::fronts,
+        front::{Front, Fronts, fronts, unknown},
         lobe::{concentration, exp_negative, peak_squared},
         nodes::Nodes,
         options::{FrontPrior, Options, Problem},
@@ -59,27 +59,36 @@ fn crew(scene: &Scene, crew: usize, term: &dyn Fn(&Sight, f64) -> f64) -> f64 {
 /// The logarithm of the density by its formula.
 fn written_out(scene: &Scene, options: &Options, at: [f64; 2]) -> f64 {
     let nodes = Nodes::of(scene, options);
-    let shared: f64 = scene.fronts.iter().map(|f| f.weight).sum();
     let mut logs = Vec::new();
     for north in &nodes.north {
         for scale in &nodes.scale {
-            let mut add = |weight: f64, e: f64, foreign: &dyn Fn(&Sight, f64) -> f64| {
-                let term = |s: &Sight, compass: f64| {
-                    let turn = north.0 * s.shared + compass;
-                    let (direct, share) = shares(s, e);
-                    let ways = direct * lobe(s, at, turn, scale.0)
-                        + s.reversed * lobe(s, at, turn + std::f64::consts::PI, scale.0);
-                    ways + share * foreign(s, turn)
+            let mut add =
+                |weight: f64, e: f64, lone: Option<&Sight>, foreign: &dyn Fn(&Sight, f64) -> f64| {
+                    let term = |s: &Sight, compass: f64| {
+                        let turn = north.0 * s.shared + compass;
+                        let (direct, share) = shares(s, e);
+                        if lone.is_some_and(|l| std::ptr::eq(l, s)) {
+                            return share * options.front.share * unknown(scene, s);
+                        }
+                        let ways = direct * lobe(s, at, turn, scale.0)
+                            + s.reversed * lobe(s, at, turn + std::f64::consts::PI, scale.0);
+                        ways + share * foreign(s, turn)
+                    };
+                    let likelihood: f64 = (0..scene.crews).map(|c| crew(scene, c, &term)).sum();
+                    logs.push((north.1 * scale.1 * weight).ln() + likelihood);
                 };
-                let likelihood: f64 = (0..scene.crews).map(|c| crew(scene, c, &term)).sum();
-                logs.push((north.1 * scale.1 * weight).ln() + likelihood);
-            };
             for f in &nodes.foreign {
-                add(f.1 * (1.0 - shared), f.0, &|_, _| 1.0 / TAU);
+                add(f.1 * (1.0 - scene.fronts.weight()), f.0, None, &|_, _| 1.0 / TAU);
             }
-            for front in &scene.fronts {
+            for front in &scene.fronts.places {
                 for f in &nodes.shared {
-                    add(f.1 * front.weight, f.0, &|s, turn| front.seen(s, turn.sin_cos()));
+                    add(f.1 * front.weight, f.0, None, &|s, turn| front.seen(s, turn.sin_cos()));
+                }
+            }
+            for f in nodes.shared.iter().filter(|_| !scene.fronts.places.is_empty()) {
+                let even = (1.0 - options.front.share) / TAU;
+                for lone in std::iter::once(None).chain(scene.sights.iter().map(Some)) {
+                    add(f.1 * scene.fronts.lone, f.0, lone, &|_, _| even);
                 }
             }
         }
@@ -100,7 +109,7 @@ fn blocks_and_corrected_products_are_the_sum_written_out() {
         let options =
             Options { front: FrontPrior { probability: 0.4, ..FrontPrior::default() }, ..Options::default() };
         let scene = scene(count, &options);
-        assert!(count < 12 || !scene.fronts.is_empty());
+        assert!(count < 12 || !scene.fronts.places.is_empty() && scene.fronts.lone > 0.1);
         let density = Density::new(&scene, &options);
         for at in PLACES {
             let (here, there) = (density.at_point(at[0], at[1]), written_out(&scene, &options, at));
@@ -135,24 +144,33 @@ fn verdicts_are_parts_of_the_density() {
     let scene = scene(12, &options);
     let density = Density::new(&scene, &options);
     let at = [30.0, -20.0];
-    let verdicts = density.verdicts(at[0], at[1]);
-    for (i, verdict) in verdicts.iter().enumerate() {
+    for verdict in density.verdicts(at[0], at[1]) {
         assert!(verdict.0 >= 0.0 && verdict.1 >= 0.0 && verdict.0 + verdict.1 <= 1.0 + 1e-12);
-        // Turned away to where nothing is seen of it: its lobes vanish, its foreign part stays, up to its shared places.
-        let gone = Scene { fronts: Vec::new(), ..scene.clone() };
-        let whole = Density::new(&gone, &options);
+    }
+    let weights: f64 = density.node_weights(at[0], at[1]).iter().sum();
+    assert!((weights - 1.0).abs() < 1e-12);
+    // Without places that are seen, and with one that may be anywhere, in every direction alike.
+    let hidden = |f: &Front| Front { weight: 1e-15, ..*f };
+    let anywhere = Fronts { places: scene.fronts.places.iter().map(hidden).collect(), lone: 0.6 };
+    assert!(!anywhere.places.is_empty());
+    for fronts in [Fronts::default(), anywhere] {
+        turned_away(&Scene { fronts, knee: 1e12, ..scene.clone() }, &options, at);
+    }
+}
+
+/// A bearing that is turned away to where nothing is seen of it loses its lobes and keeps its foreign part.
+fn turned_away(gone: &Scene, options: &Options, at: [f64; 2]) {
+    let whole = Density::new(gone, options);
+    for (i, alone) in whole.verdicts(at[0], at[1]).iter().enumerate() {
         let mut away = gone.clone();
         away.sights[i].sigma = 1e-4;
         let (sin, cos) = (away.sights[i].sin, away.sights[i].cos);
         (away.sights[i].sin, away.sights[i].cos) = (cos, -sin);
         away.sights[i].position = 0.0;
-        let without = Density::new(&away, &options).at_point(at[0], at[1]);
+        let without = Density::new(&away, options).at_point(at[0], at[1]);
         let left = (without - whole.at_point(at[0], at[1])).exp();
-        let alone = whole.verdicts(at[0], at[1])[i];
         assert!((1.0 - alone.0 - alone.1 - left).abs() < 1e-6, "{i}: {alone:?} and {left}");
     }
-    let weights: f64 = density.node_weights(at[0], at[1]).iter().sum();
-    assert!((weights - 1.0).abs() < 1e-12);
 }
 
 #[test]
@@ -184,5 +202,30 @@ fn lanes_do_not_know_each_other() {
     let points = batch((0..LANES).map(|l| [50.0 * l as f64, -30.0 * l as f64]));
     for (l, log) in density.at(&points).into_iter().enumerate() {
         assert_eq!(log, density.at_point(points.0[l], points.1[l]));
+    }
+}
+
+/// ∫ p₀ along the ray of a reading, by steps; over all readings of a stand the densities make up 1.
+#[test]
+fn a_place_anywhere_is_seen_as_its_prior_says() {
+    let options = Options::default();
+    let mut scene = scene(12, &options);
+    scene.middle = nalgebra::Vector2::new(120.0, -80.0);
+    for sight in &mut scene.sights.clone()[..3] {
+        let (mut sum, steps) = (0.0, 720);
+        for i in 0..steps {
+            (sight.sin, sight.cos) = (TAU * f64::from(i) / f64::from(steps)).sin_cos();
+            sum += unknown(&scene, sight) * TAU / f64::from(steps);
+        }
+        assert!((sum - 1.0).abs() < 1e-9, "{sum}");
+        // Even steps of z = ln(1 + t/a) reach e¹⁶ prior scales, beyond which 1e-7 of the prior lies.
+        let along = |z: f64| {
+            let t = scene.knee * (z.exp() - 1.0);
+            let at = nalgebra::Vector2::new(sight.east + t * sight.sin, sight.north + t * sight.cos);
+            let square = scene.knee.powi(2) + (at - scene.middle).norm_squared();
+            scene.knee / TAU * square.powf(-TAIL) * t * scene.knee * z.exp()
+        };
+        let integral: f64 = (0..160_000).map(|i| 1e-4 * along(1e-4 * (f64::from(i) + 0.5))).sum();
+        assert!((integral / unknown(&scene, sight) - 1.0).abs() < 1e-6, "{integral}");
     }
 }
