@@ -385,6 +385,20 @@ fn standard_input_is_read_and_too_little_is_said_plainly() {
 }
 
 #[test]
+fn where_every_row_is_refused_no_kind_is_missed_more_than_another() {
+    let here = folder("nothing");
+    fs::write(here.join("walk.csv"), "time,lat,lon,level_dbm\n2026-05-01T10:00:00Z,95,8,-70\n").unwrap();
+    let output = azimark_in(&here, &["locate", "walk.csv"]);
+    assert_eq!(code(&output), 1);
+    let said = unwrapped(&output);
+    assert!(
+        said.contains("No place: nothing that was given can be used; a place needs at least 2 bearings"),
+        "{said}"
+    );
+    assert!(said.contains("walk.csv:2:2: refused [coordinate] lat \"95\""), "{said}");
+}
+
+#[test]
 fn what_cannot_run_ends_with_2_and_says_why() {
     let here = folder("usage");
     for (arguments, words) in [

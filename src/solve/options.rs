@@ -8,6 +8,7 @@ use crate::{
     solve::{
         evidence::Memory,
         levels::{LevelPriors, LevelSight},
+        scene::LEAST_LEVELS,
         sectors::SectorPriors,
     },
     units::{Angle, Metres, Sigma},
@@ -164,6 +165,8 @@ impl Options {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum SolveError {
+    /// No usable observation of any kind.
+    Nothing,
     /// Fewer usable bearings than a place needs.
     TooFew {
         /// Bearings given.
@@ -202,6 +205,11 @@ pub enum SolveError {
 impl std::fmt::Display for SolveError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
+            Self::Nothing => write!(
+                f,
+                "nothing that was given can be used; a place needs at least 2 bearings from different stands, or {LEAST_LEVELS} \
+                 levels from different spots"
+            ),
             Self::TooFew { have, need } => {
                 let bearings = if *have == 1 { "bearing" } else { "bearings" };
                 write!(f, "{have} usable {bearings}, and a place needs at least {need} from different stands")

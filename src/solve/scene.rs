@@ -39,7 +39,7 @@ const LEAST_SCALE_M: f64 = 300.0;
 const LEAST_WALKED_M: f64 = 5.0;
 
 /// Levels alone need at least this many: place, power and exponent are four unknowns.
-const LEAST_LEVELS: usize = 5;
+pub(super) const LEAST_LEVELS: usize = 5;
 
 /// One bearing on the plane.
 #[derive(Clone, Debug)]
@@ -209,6 +209,9 @@ fn enough(problem: &Problem) -> Result<(), SolveError> {
     let hear = problem.sectors.iter().filter(|s| s.sector().interference.measured().is_some()).count();
     if bearings >= 2 || hear >= 2 {
         return Ok(());
+    }
+    if levels == 0 && bearings == 0 && problem.sectors.is_empty() {
+        return Err(SolveError::Nothing);
     }
     if levels == 0 && bearings < 2 && !problem.sectors.is_empty() {
         return Err(SolveError::TooFewSectors { have: hear });
