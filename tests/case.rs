@@ -95,7 +95,7 @@ fn a_case_is_shown_and_comes_out_again_wherever_it_lies() {
     let case = concluded("whole");
     let shown = done(&["case", "show", text(&case)]);
     for words in
-        ["technician: added bearings.csv (1786 bytes", "noted: switched off at 14:05", "Search 9400 m²"]
+        ["technician: added bearings.csv (1786 bytes", "noted: switched off at 14:05", "Search 9600 m²"]
     {
         assert!(shown.contains(words), "{words}: {shown}");
     }
@@ -320,7 +320,7 @@ fn a_report_is_made_of_a_case_that_is_whole() {
     assert_eq!(page, fs::read_to_string(&two).unwrap());
     for words in [
         "Noise on 841.5 MHz",
-        "Search 9400 m²",
+        "Search 9600 m²",
         "switched off at 14:05",
         "azimark locate bearings.csv",
         "k = 2.45",
@@ -754,7 +754,7 @@ mod printed {
         let remarks: Vec<&str> =
             notes.rows.iter().map(|r| r.remarks.trim()).filter(|r| !r.is_empty()).collect();
         assert!(remarks.len() >= 4);
-        for told in ["Search 9400 m²", "switched off at 14:05", "k = 2.45"].iter().chain(&remarks) {
+        for told in ["Search 9600 m²", "switched off at 14:05", "k = 2.45"].iter().chain(&remarks) {
             assert!(words.contains(told), "{told}: {words}");
         }
         done(&["report", text(&case), "--output", text(&two), "--to", "pdf", "--paper", "letter"]);

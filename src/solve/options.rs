@@ -87,9 +87,8 @@ pub struct Options {
 /// What is taken for granted of a place that foreign bearings share: the mirror image of the emitter in a front that reflects,
 /// or another emitter. Common practice, no source.
 ///
-/// Its share is thought to be a third, and hardly more than a half: where more bearings point at the front than at the emitter
-/// nothing tells which is which, and to allow for it makes the first place the wrong one more often (with an even share the median
-/// miss of ten bearings, four of them toward one front, is 1.7 times that of an exact posterior, with this one 1.06 times).
+/// Foreign bearings are thought to be a third then, and hardly more than a half: where more bearings point at the front than at the
+/// emitter nothing tells which is which, and to allow for it makes the first place the wrong one more often.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FrontPrior {
     /// Probability that there is one.
