@@ -48,7 +48,9 @@ async function opened(path, options = {}, ready = 'solver') {
   page.on('pageerror', (e) => errors.push(String(e)));
   page.on('console', (m) => m.type() === 'error' && errors.push(m.text()));
   await page.goto(`file://${path}`);
-  await page.waitForSelector(`body[data-ready="${ready}"]`);
+  // What is drawn may be ready for its solver before anybody looks.
+  const states = ready === 'drawn' ? ['drawn', 'solver'] : [ready];
+  await page.waitForSelector(states.map((state) => `body[data-ready="${state}"]`).join(', '));
   return { context, page, outside, errors, async close() {
     assert.deepEqual(outside, []);
     assert.deepEqual(errors, []);
