@@ -3,6 +3,7 @@
 
 mod crews;
 mod drifts;
+mod exact;
 mod norths;
 mod pairs;
 mod reflections;

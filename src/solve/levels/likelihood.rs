@@ -201,7 +201,18 @@ impl Levels {
 
     /// Logarithm of the likelihood of a place, everything else integrated out; a constant is left out. No readings give zero.
     pub fn log_likelihood(&self, place: PlanePoint) -> f64 {
-        self.judge(&([place.east; LANES], [place.north; LANES]))[0]
+        self.log_likelihoods(&[place])[0]
+    }
+
+    /// The same for many places, in their order; each is the same to the last bit whatever stands beside it.
+    pub fn log_likelihoods(&self, places: &[PlanePoint]) -> Vec<f64> {
+        let mut out = Vec::with_capacity(places.len());
+        for chunk in places.chunks(LANES) {
+            let at = |l: usize| chunk.get(l).unwrap_or(&chunk[0]);
+            let points = (std::array::from_fn(|l| at(l).east), std::array::from_fn(|l| at(l).north));
+            out.extend_from_slice(&self.judge(&points)[..chunk.len()]);
+        }
+        out
     }
 
     /// The same for several places at once.
